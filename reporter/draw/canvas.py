@@ -1,0 +1,187 @@
+"""A surface in millimetres from the top left, over the PDF writer's points from the bottom left."""
+
+from collections.abc import Callable
+from functools import lru_cache
+from io import BytesIO
+
+from reportlab import rl_config
+from reportlab.lib.colors import Color, HexColor
+from reportlab.pdfbase import pdfdoc
+from reportlab.pdfgen.canvas import Canvas
+
+from reporter.typeset.boxes import Clipped, Disc, Path, Picture, Text
+from reporter.typeset.faces import DIGITS, digit_width, font, width_of
+
+POINTS_PER_MILLIMETRE = 72 / 25.4
+CIRCLE_HANDLE = 4 / 3 * (2**0.5 - 1)
+"""Handle length of a Bezier curve that follows a quarter of a unit circle to 0.03 %."""
+PictureSource = Callable[[Picture], bytes]
+"""Returns the encoded JPEG of one picture box."""
+
+# Binary streams as they are: the default text encoding makes pictures a quarter larger.
+rl_config.useA85 = 0
+
+
+class Surface:
+    """One page at a time of a PDF, drawn box by box."""
+
+    def __init__(self, canvas: Canvas, pictures: PictureSource) -> None:
+        self._canvas = canvas
+        self._pictures = pictures
+        self._height = 0.0
+        self._images: dict[str, str] = {}
+
+    def begin(self, width: float, height: float) -> None:
+        """Begin a page of a size in millimetres."""
+        self._height = height
+        self._canvas.setPageSize((width * POINTS_PER_MILLIMETRE, height * POINTS_PER_MILLIMETRE))
+
+    def x(self, millimetres: float) -> float:
+        """Return points from the left, to a hundredth."""
+        return round(millimetres * POINTS_PER_MILLIMETRE, 2)
+
+    def y(self, millimetres: float) -> float:
+        """Return points from the bottom, to a hundredth."""
+        return round((self._height - millimetres) * POINTS_PER_MILLIMETRE, 2)
+
+    def text(self, box: Text) -> None:
+        """Write one run of text."""
+        canvas = self._canvas
+        canvas.setFillColor(_ink(box.ink))
+        name = font(box.face).fontName
+        canvas.setFont(name, box.size)
+        if box.angle:
+            canvas.saveState()
+            canvas.translate(self.x(box.x), self.y(box.y))
+            canvas.rotate(box.angle)
+            canvas.drawString(0, 0, box.text)
+            canvas.restoreState()
+        elif box.tabular:
+            self._tabular(box)
+        else:
+            canvas.drawString(self.x(box.x), self.y(box.y), box.text)
+
+    def _tabular(self, box: Text) -> None:
+        """Write a run in which each digit stands in the middle of a cell of one width."""
+        cell = digit_width(box.face) * box.size / POINTS_PER_MILLIMETRE
+        x = box.x
+        writer = self._canvas.beginText()
+        for character in box.text:
+            width = width_of(character, box.face, box.size)
+            room = cell if character in DIGITS else width
+            writer.setTextOrigin(self.x(x + (room - width) / 2), self.y(box.y))
+            writer.textOut(character)
+            x += room
+        self._canvas.drawText(writer)
+
+    def path(self, box: Path) -> None:
+        """Draw a line or an outline."""
+        # Operators are written directly (ISO 32000-1:2008, 8.4.4 and 8.5): a page has hundreds of
+        # strokes, and each sets all of the state it needs.
+        if box.width:
+            self._stroke(box.width, box.ink, box.dash)
+            cap, join = int(box.round_cap), int(box.round_join)
+            self._canvas._code.append(f"{cap} J {join} j")
+        if box.fill is not None:
+            self._canvas._code.append(f"{_rgb(box.fill)} rg")
+        points = [f"{self.x(x)} {self.y(y)}" for x, y in box.points]
+        ends = " h" if box.closed else ""
+        self._canvas._code.append(
+            f"{points[0]} m {' l '.join(points[1:])} l{ends} {_paint(box.width, box.fill)}"
+        )
+
+    def disc(self, box: Disc) -> None:
+        """Draw a circle as four curves."""
+        if box.width:
+            self._stroke(box.width, box.ink, box.dash)
+        if box.fill is not None:
+            self._canvas._code.append(f"{_rgb(box.fill)} rg")
+        x, y, r = box.x, box.y, box.radius
+        k = r * CIRCLE_HANDLE
+        corners = (
+            ((x + r, y + k), (x + k, y + r), (x, y + r)),
+            ((x - k, y + r), (x - r, y + k), (x - r, y)),
+            ((x - r, y - k), (x - k, y - r), (x, y - r)),
+            ((x + k, y - r), (x + r, y - k), (x + r, y)),
+        )
+        curves = " ".join(
+            " ".join(f"{self.x(at[0])} {self.y(at[1])}" for at in corner) + " c"
+            for corner in corners
+        )
+        start = f"{self.x(x + r)} {self.y(y)} m"
+        self._canvas._code.append(f"{start} {curves} h {_paint(box.width, box.fill)}")
+
+    def _stroke(self, width: float, ink: str, dash: tuple[float, ...]) -> None:
+        lengths = " ".join(f"{length * POINTS_PER_MILLIMETRE:.2f}" for length in dash)
+        self._canvas._code.append(
+            f"{width * POINTS_PER_MILLIMETRE:.3f} w {_rgb(ink)} RG [{lengths}] 0 d"
+        )
+
+    def picture(self, box: Picture) -> None:
+        """Place a JPEG as it is, without decoding it."""
+        canvas = self._canvas
+        key = f"{box.frame}-{box.crop}-{box.width:.2f}-{box.height:.2f}"
+        name = self._images.get(key)
+        if name is None:
+            name = f"picture{len(self._images)}"
+            self._images[key] = name
+            image = pdfdoc.PDFImageXObject(name)
+            image.loadImageFromJPEG(BytesIO(self._pictures(box)))
+            document = canvas._doc
+            document.Reference(image, document.getXObjectName(name))
+            document.addForm(name, image)
+        canvas._currentPageHasImages = 1
+        canvas.saveState()
+        canvas.translate(self.x(box.x), self.y(box.y + box.height))
+        canvas.scale(box.width * POINTS_PER_MILLIMETRE, box.height * POINTS_PER_MILLIMETRE)
+        canvas._code.append(f"/{canvas._doc.getXObjectName(name)} Do")
+        canvas.restoreState()
+        canvas._formsinuse.append(name)
+
+    def clipped(self, box: Clipped) -> None:
+        """Draw boxes inside a rectangle only."""
+        canvas = self._canvas
+        canvas.saveState()
+        path = canvas.beginPath()
+        path.rect(
+            self.x(box.x),
+            self.y(box.y + box.height),
+            box.width * POINTS_PER_MILLIMETRE,
+            box.height * POINTS_PER_MILLIMETRE,
+        )
+        canvas.clipPath(path, stroke=0, fill=0)
+        for inner in box.boxes:
+            self.box(inner)
+        canvas.restoreState()
+
+    def box(self, box: object) -> None:
+        """Draw any box."""
+        match box:
+            case Text():
+                self.text(box)
+            case Path():
+                self.path(box)
+            case Disc():
+                self.disc(box)
+            case Picture():
+                self.picture(box)
+            case Clipped():
+                self.clipped(box)
+
+
+@lru_cache(maxsize=64)
+def _ink(ink: str) -> Color:
+    return HexColor(ink)
+
+
+@lru_cache(maxsize=64)
+def _rgb(ink: str) -> str:
+    """Return #rrggbb as three numbers from 0 to 1."""
+    return " ".join(f"{int(ink[i : i + 2], 16) / 255:.4g}" for i in (1, 3, 5))
+
+
+def _paint(width: float, fill: str | None) -> str:
+    """Return the operator that strokes, fills or does both."""
+    if fill is None:
+        return "S" if width else "n"
+    return "B" if width else "f"

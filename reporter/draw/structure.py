@@ -1,0 +1,139 @@
+"""The tree of meaning in the file: what is a heading, a figure or furniture, in reading order.
+
+References
+----------
+ISO 32000-1:2008, 14.7 (logical structure) and 14.8 (tagged PDF); ISO 14289-1:2014 (PDF/UA-1).
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+from reportlab.pdfbase.pdfdoc import (
+    PDFArray,
+    PDFDictionary,
+    PDFName,
+    PDFString,
+    ViewerPreferencesPDFDictionary,
+)
+from reportlab.pdfgen.canvas import Canvas
+
+NO_TAG = "Artifact"
+
+
+@dataclass(slots=True)
+class _Node:
+    tag: str
+    alt: str = ""
+    kids: "list[_Node | tuple[int, int]]" = field(default_factory=list)
+    heads_row: bool = False
+
+
+class StructureWriter:
+    """Marks content while pages are drawn, then writes the tree."""
+
+    def __init__(self, canvas: Canvas) -> None:
+        self._canvas = canvas
+        self._root = _Node("Document")
+        self._open = [self._root]
+        self._parents: list[list[_Node]] = [[]]
+        self._pages: list[Any] = []
+        self._joined: dict[str, _Node] = {}
+
+    @contextmanager
+    def element(self, role: str, alt: str, joins: str = "") -> Iterator[None]:
+        """Open a node for everything drawn inside, or the one it joins; furniture gets none."""
+        if role == NO_TAG:
+            yield
+            return
+        node = self._joined.get(joins) if joins else None
+        if node is None:
+            node = _Node(role, alt)
+            parent = self._open[-1]
+            # The one heading cell of a row that also has data cells belongs to the row.
+            if role == "TD" and parent.kids and isinstance(parent.kids[0], _Node):
+                parent.kids[0].heads_row = parent.kids[0].tag == "TH"
+            parent.kids.append(node)
+            if joins:
+                self._joined[joins] = node
+        self._open.append(node)
+        try:
+            yield
+        finally:
+            self._open.pop()
+
+    @contextmanager
+    def content(self, role: str) -> Iterator[None]:
+        """Mark what is drawn inside as content of the open node, or as furniture."""
+        code = self._canvas._code
+        if role == NO_TAG:
+            code.append("/Artifact BMC")
+        else:
+            node, page = self._open[-1], self._parents[-1]
+            number = len(page)
+            page.append(node)
+            node.kids.append((len(self._parents) - 1, number))
+            code.append(f"/{node.tag} <</MCID {number}>> BDC")
+        yield
+        code.append("EMC")
+
+    def end_page(self) -> None:
+        """Finish the page."""
+        self._canvas.showPage()
+        page = self._canvas._doc.Pages.pages[-1]
+        page.StructParents = len(self._parents) - 1
+        page.Tabs = PDFName("S")
+        self._pages.append(page)
+        self._parents.append([])
+
+    def finish(self) -> None:
+        """Write the tree, the page labels' parents and the catalogue's entries."""
+        document = self._canvas._doc
+        references: dict[int, Any] = {}
+        root = PDFDictionary({"Type": PDFName("StructTreeRoot")})
+        root_reference = document.Reference(root)
+        root["K"] = PDFArray([self._write(self._root, root_reference, references)])
+        numbers: list[Any] = []
+        for index, nodes in enumerate(self._parents[:-1]):
+            row = PDFArray([references[id(node)] for node in nodes])
+            numbers += [index, document.Reference(row)]
+        root["ParentTree"] = document.Reference(PDFDictionary({"Nums": PDFArray(numbers)}))
+        root["ParentTreeNextKey"] = len(self._pages)
+        catalog = document.Catalog
+        catalog.StructTreeRoot = root_reference
+        catalog.MarkInfo = PDFDictionary({"Marked": "true"})
+        preferences = ViewerPreferencesPDFDictionary()
+        preferences["DisplayDocTitle"] = "true"
+        catalog.ViewerPreferences = preferences
+
+    def _write(self, node: _Node, parent: Any, references: dict[int, Any]) -> Any:
+        document = self._canvas._doc
+        entry = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(node.tag), "P": parent})
+        reference = references[id(node)] = document.Reference(entry)
+        if node.alt:
+            entry["Alt"] = PDFString(node.alt)
+        if node.tag == "TH":
+            scope = "Row" if node.heads_row else "Column"
+            entry["A"] = PDFDictionary({"O": PDFName("Table"), "Scope": PDFName(scope)})
+        first_page = next((kid[0] for kid in node.kids if isinstance(kid, tuple)), None)
+        if first_page is not None:
+            entry["Pg"] = document.Reference(self._pages[first_page])
+        kids: list[Any] = []
+        for kid in node.kids:
+            if isinstance(kid, _Node):
+                kids.append(self._write(kid, reference, references))
+            elif kid[0] == first_page:
+                kids.append(kid[1])
+            else:
+                kids.append(
+                    PDFDictionary(
+                        {
+                            "Type": PDFName("MCR"),
+                            "Pg": document.Reference(self._pages[kid[0]]),
+                            "MCID": kid[1],
+                        }
+                    )
+                )
+        entry["K"] = PDFArray(kids)
+        return reference

@@ -1,0 +1,80 @@
+"""The PDF writer with the seams this program needs, all in one place and tied to one version.
+
+Each seam is named with its reason; a new version of the writer is met by the tests of this file.
+"""
+
+from typing import Any, BinaryIO
+
+from reportlab.pdfbase import pdfdoc, ttfonts
+from reportlab.pdfgen.canvas import Canvas
+
+from reporter.typeset.faces import font
+
+# Keys the writer does not know: structure parents and tab order of a page, and the catalogue's
+# entries for archival files.
+for _cls, _keys in (
+    (pdfdoc.PDFPage, ("StructParents", "Tabs")),
+    (pdfdoc.PDFCatalog, ("OutputIntents", "AF")),
+):
+    _cls.__NoDefault__ = [*_cls.__NoDefault__, *(k for k in _keys if k not in _cls.__NoDefault__)]
+
+_plain_stream_format = pdfdoc.PDFStream.format
+
+
+def _stream_format(self: Any, document: Any) -> bytes:
+    """Write a line end before ``endstream``, which ISO 19005 asks for and the writer leaves out."""
+    written: bytes = _plain_stream_format(self, document)
+    return written[: -len(b"endstream\n")] + b"\nendstream\n"
+
+
+pdfdoc.PDFStream.format = _stream_format
+
+
+def _to_unicode(fontname: str, subset: list[int]) -> str:
+    """Return a map from codes to characters without the zeros the writer adds for unused codes.
+
+    ISO 19005-3 6.2.11.7.2 forbids U+0000; ISO 32000 limits a block to a hundred entries.
+    """
+    pairs = [(code, value) for code, value in enumerate(subset) if value]
+    blocks = []
+    for start in range(0, len(pairs), 100):
+        part = pairs[start : start + 100]
+        lines = "\n".join(
+            f"<{code:02X}> <{chr(value).encode('utf-16-be').hex().upper()}>" for code, value in part
+        )
+        blocks.append(f"{len(part)} beginbfchar\n{lines}\nendbfchar")
+    return "\n".join(
+        [
+            "/CIDInit /ProcSet findresource begin",
+            "12 dict begin",
+            "begincmap",
+            "/CIDSystemInfo",
+            "<< /Registry (Adobe) /Ordering (UCS) /Supplement 0 >> def",
+            "/CMapName /Adobe-Identity-UCS def",
+            "/CMapType 2 def",
+            "1 begincodespacerange",
+            "<00> <FF>",
+            "endcodespacerange",
+            *blocks,
+            "endcmap",
+            "CMapName currentdict /CMap defineresource pop",
+            "end",
+            "end",
+        ]
+    )
+
+
+ttfonts.makeToUnicodeCMap = _to_unicode
+
+
+def new_canvas(target: BinaryIO, title: str, language: str) -> Canvas:
+    """Return an empty PDF 1.7 whose bytes depend on nothing but what is drawn."""
+    return Canvas(
+        target,
+        pdfVersion=(1, 7),
+        pageCompression=1,
+        invariant=1,
+        lang=language,
+        # Named, so that the writer does not fall back on a typeface that is not embedded.
+        initialFontName=font("regular").fontName,
+    )

@@ -1,0 +1,222 @@
+"""Working back from a flight to the face and path that made it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
+from reporter.flight.air import Air
+from reporter.flight.corridor import Gains
+from reporter.flight.impact import Delivery
+from reporter.flight.impossible import Flags, FloatArray, ImpossibleDelivery
+from reporter.flight.observation import SeenFlight, Side
+from reporter.flight.trajectory import Flight
+from reporter.flight.uncertainty import Worlds, fly_in, launch_in
+
+GREATEST_FACE_TO_PATH_DEG = 35.0
+"""Face to path beyond this is not looked for [deg]."""
+
+GREATEST_DIRECTION_DEG = 30.0
+"""A face or path beyond this is refused as an answer [deg]."""
+
+STRONG_WIND_M_PER_S = 4.47
+"""Above this wind (10 mph) a flight is not worked back."""
+
+PATH_UNKNOWN_LOFT_DEG = 36.0
+"""From this delivered loft on the path cannot be told from the flight [deg]."""
+
+_MOST_STEPS = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Face and path in each world, the flights they make, and whether they fit what was asked.
+
+    A world may allow no delivery that fits, when a large bend was seen badly.
+    """
+
+    face_deg: FloatArray
+    path_deg: FloatArray
+    flight: Flight
+    solved: Flags
+
+
+def why_not(seen: SeenFlight, air: Air) -> str | None:
+    """Tell why a flight cannot be worked back.
+
+    Parameters
+    ----------
+    seen : SeenFlight
+        What was seen.
+    air : Air
+        The air it was seen in.
+
+    Returns
+    -------
+    str or None
+        "not-clean", "no-start", "no-side", "strong-wind", or None when it can.
+    """
+    if seen.strike != "clean":
+        return "not-clean"
+    if seen.start_deg is None:
+        return "no-start"
+    if seen.side is None:
+        return "no-side"
+    if air.wind.speed_m_per_s > STRONG_WIND_M_PER_S:
+        return "strong-wind"
+    return None
+
+
+def solve_delivery(
+    start_deg: FloatArray,
+    sides: Sequence[Side],
+    side_value: FloatArray,
+    delivery: Delivery,
+    worlds: Worlds,
+    gains: Gains,
+    air: Air,
+    model: AirModel = BOTH_LABORATORIES,
+    *,
+    time_step_s: float,
+    tolerance: float = 1e-3,
+    first_guess_deg: FloatArray | None = None,
+    keep_positions: bool = False,
+) -> Solution:
+    """Find the face and path of every world that make the stated flight.
+
+    Parameters
+    ----------
+    start_deg : ndarray
+        Start direction [deg], right positive.
+    sides : sequence of {"bend_m", "landing_offset_m", "bend_deg"}
+        Which number tells the side; with several, the worlds fall into as many equal groups
+        one after the other, so that two flights are solved in one batch.
+    side_value : ndarray
+        Its value in each world [m or deg], right positive.
+    delivery : Delivery
+        Speed, loft, attack and head; its face and path are not used.
+    worlds : Worlds
+        One world for each start.
+    gains : Gains
+        How far a degree of face or path moves the landing, for the worlds of one group.
+    air : Air
+        Air and wind.
+    model : AirModel
+        Drag and lift coefficients.
+    time_step_s : float
+        Step of the flights [s].
+    tolerance : float
+        Misfit allowed in the first world of each group [m or deg]; ten times as much elsewhere.
+    first_guess_deg : ndarray, optional
+        Face to path to begin with [deg]; from the gains unless told.
+    keep_positions : bool
+        Keep the flights' positions for drawing.
+
+    Returns
+    -------
+    Solution
+        Face, path and flights.
+
+    Raises
+    ------
+    ImpossibleDelivery
+        When no face to path within 35 degrees makes the flight of a group's first world.
+
+    Notes
+    -----
+    The start fixes one combination, s f + (1 - s) p; what is left is the face to path d, with
+    f = start + (1 - s) d and p = start - s d.  The side is a smooth rising function of d, so
+    the secant method needs only a few steps.
+    """
+    aim = start_deg - worlds.strike_start_deg
+    share = worlds.face_share
+
+    def directions(face_to_path: FloatArray) -> tuple[FloatArray, FloatArray]:
+        return aim + (1.0 - share) * face_to_path, aim - share * face_to_path
+
+    def flown(face_to_path: FloatArray) -> tuple[Flight, FloatArray]:
+        launches = launch_in(worlds, delivery, *directions(face_to_path))
+        flight = fly_in(
+            worlds, launches, air, model, time_step_s=time_step_s, keep_positions=keep_positions
+        )
+        return flight, sides_of(flight, sides) - side_value
+
+    slope, at_zero = _straight_line(aim, sides, worlds, gains)
+    guess = (side_value - at_zero) / slope if first_guess_deg is None else first_guess_deg
+    newer = _within(guess)
+    flight, misfit = flown(newer)
+    firsts = np.arange(0, worlds.count, worlds.count // len(sides))
+    for _ in range(_MOST_STEPS):
+        missing = np.abs(misfit)
+        if missing[firsts].max() <= tolerance and missing.max() <= 10.0 * tolerance:
+            break
+        older, older_misfit = newer, misfit
+        newer = _within(newer - np.clip(misfit / slope, -8.0, 8.0))
+        flight, misfit = flown(newer)
+        # Secant: the slope of the next step is the one just met, where that says anything.
+        run, rise = newer - older, misfit - older_misfit
+        told = (np.abs(run) > 1e-9) & (rise * run > 0.0)
+        slope = np.where(told, rise / np.where(told, run, 1.0), slope)
+    face, path = directions(newer)
+    complaints = [
+        f"no face and path within {GREATEST_DIRECTION_DEG:g} deg make a flight that starts "
+        f"{start_deg[first]:+.1f} deg with {side} {side_value[first]:+.1f}"
+        for first, side in zip(firsts, sides, strict=True)
+        if abs(misfit[first]) > max(100.0 * tolerance, 0.05)
+        or max(abs(face[first]), abs(path[first])) > GREATEST_DIRECTION_DEG
+    ]
+    if complaints:
+        raise ImpossibleDelivery(complaints)
+    return Solution(face, path, flight, np.abs(misfit) <= 100.0 * tolerance)
+
+
+def _straight_line(
+    aim: FloatArray, sides: Sequence[Side], worlds: Worlds, gains: Gains
+) -> tuple[FloatArray, FloatArray]:
+    """Give the told number at no face to path, and its change with each degree of it."""
+    groups = len(sides)
+    a, b = np.tile(gains.per_face_deg_m, groups), np.tile(gains.per_path_deg_m, groups)
+    blown, carry = np.tile(gains.at_zero_m, groups), np.tile(gains.carry_m, groups)
+    slope = a * (1.0 - worlds.face_share) - b * worlds.face_share
+    size = worlds.count // groups
+    named = np.repeat(np.array(sides), size)
+    at_zero = np.where(named == "landing_offset_m", blown + (a + b) * aim, blown)
+    in_degrees = np.where(named == "bend_deg", np.degrees(1.0 / carry), 1.0)
+    return slope * in_degrees, at_zero * in_degrees
+
+
+def side_of(flight: Flight, side: Side) -> FloatArray:
+    """Give the number of a flight that an observer told [m or deg], right positive."""
+    if side == "bend_m":
+        return flight.curve_m
+    if side == "landing_offset_m":
+        return flight.offline_m
+    return flight.bend_deg
+
+
+def sides_of(flight: Flight, sides: Sequence[Side]) -> FloatArray:
+    """Give the told number of every flight, group by group."""
+    if len(set(sides)) == 1:
+        return side_of(flight, sides[0])
+    size = flight.carry_m.size // len(sides)
+    return np.concatenate(
+        [
+            side_of(flight, side)[number * size : (number + 1) * size]
+            for number, side in enumerate(sides)
+        ]
+    )
+
+
+def side_noise(seen: SeenFlight, side: Side, carry_m: float) -> float:
+    """Give the standard deviation with which the side was seen, in the side's own unit."""
+    across_m = seen.side_sd_m(carry_m)
+    if side == "bend_deg":
+        return float(np.degrees(np.arctan(across_m / carry_m)))
+    return across_m
+
+
+def _within(face_to_path: FloatArray) -> FloatArray:
+    return np.clip(face_to_path, -GREATEST_FACE_TO_PATH_DEG, GREATEST_FACE_TO_PATH_DEG)

@@ -1,0 +1,376 @@
+"""What is not known about a shot, as a spread of possible worlds, and 95 % bands from it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from statistics import NormalDist
+
+import numpy as np
+
+from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
+from reporter.flight.air import Air
+from reporter.flight.clubs import Club
+from reporter.flight.impact import (
+    FACE_SHARE_HALF_WIDTHS,
+    FACE_SHARES,
+    LOFT_SHARE_HALF_WIDTHS,
+    LOFT_SHARES,
+    Delivery,
+    Launch,
+    by_loft,
+    strike,
+)
+from reporter.flight.impossible import Flags, FloatArray, Numbers
+from reporter.flight.shapes import Handedness
+from reporter.flight.trajectory import TIME_STEP_S, Flight, fly
+
+SAMPLES = 240
+"""Possible worlds a band is read from; the first of them is the nominal one."""
+
+SAMPLE_TIME_STEP_S = 0.3
+"""Step for flights that only make up a band: landing within a millimetre."""
+
+DRAG_SD = (0.035, 0.050, 0.065)
+LIFT_SD = (0.045, 0.060, 0.080)
+"""Relative standard deviation of the coefficients at driver, 7-iron and wedge loft [-].
+
+The two laboratories differ by about this much where both measured; it grows with loft because
+no published row covers a modern ball at iron and wedge spin.
+"""
+
+SPIN_SD = (0.051, 0.114, 0.114)
+"""Relative standard deviation of spin: 95 % within 10 % (driver), a factor 0.8 to 1.25 (irons)."""
+
+BALL_SPEED_SD = (0.012, 0.018, 0.030)
+"""Relative standard deviation of ball speed for a known head speed (our assumption)."""
+
+TYPICAL_HEAD_SPEED_SD = 0.08
+"""Relative standard deviation of a head speed that was not stated (our assumption)."""
+
+STATED_HEAD_SPEED_SD = 0.01
+"""Relative standard deviation of a stated head speed (our assumption)."""
+
+TYPICAL_LOFT_SD_DEG = 1.2
+"""Standard deviation of a delivered loft that was not stated [deg] (our assumption)."""
+
+DENSITY_SD = 0.01
+"""Relative standard deviation of air density: 3 C or 80 m of altitude (our assumption)."""
+
+GUST_SD_M_PER_S = 0.4
+"""Standard deviation of each part of the wind that was not noticed [m/s] (our assumption)."""
+
+STRIKE_SD_MM = 3.0
+"""Standard deviation of the usual strike off the middle of the face [mm] (our assumption)."""
+
+TOE_START_DEG_PER_MM = {"driver": 0.20, "wood": 0.15, "hybrid": 0.08, "iron": 0.0, "wedge": 0.0}
+"""Turn of the start per millimetre toward the toe on a rounded face [deg/mm].
+
+Driver: rigid impact on the head of Proceedings 2020, 49(1), 47, Table 1 (305 mm bulge), see
+`reporter.flight.rigid_head`; the others scaled down (our assumption).
+"""
+
+TOE_TILT_DEG_PER_MM = {"driver": -0.28, "wood": -0.20, "hybrid": -0.10, "iron": 0.0, "wedge": 0.0}
+"""Change of axis tilt left over after the bulge has done its work [deg/mm], same origin."""
+
+_NAMES = (
+    "start", "side", "gust_right", "toe", "face_share", "loft_share", "spin", "ball_speed",
+    "drag", "lift", "density", "gust_tail", "loft", "head_speed",
+)  # fmt: skip
+_LATERAL = ("start", "side", "gust_right", "toe")
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A number with the range that holds it 95 times in 100.
+
+    Attributes
+    ----------
+    low, nominal, high : float
+        Lower end, best value, upper end; the unit stands in the name of the field.
+    """
+
+    low: float
+    nominal: float
+    high: float
+
+    @property
+    def plus_minus(self) -> float:
+        """Half the width of the band."""
+        return (self.high - self.low) / 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Worlds:
+    """Possible worlds: one array element each, the first being the nominal one.
+
+    Attributes
+    ----------
+    start_score, side_score : ndarray
+        Standard scores of the error with which start and landing were seen.
+    others : ndarray
+        Ready to use in `fly_in`: shares, factors and shifts, lateral ones right positive.
+    """
+
+    start_score: FloatArray
+    side_score: FloatArray
+    face_share: FloatArray
+    loft_share: FloatArray
+    spin_scale: FloatArray
+    ball_speed_scale: FloatArray
+    head_speed_scale: FloatArray
+    drag_scale: FloatArray
+    lift_scale: FloatArray
+    density_scale: FloatArray
+    gust_tail: FloatArray
+    gust_right: FloatArray
+    strike_start_deg: FloatArray
+    strike_tilt_deg: FloatArray
+    loft_shift_deg: FloatArray
+
+    def only(self, chosen: slice) -> Worlds:
+        """Keep some of the worlds."""
+        return Worlds(*(getattr(self, name)[chosen] for name in self.__slots__))
+
+    def where(self, mask: Flags) -> Worlds:
+        """Keep the worlds a mask marks."""
+        return Worlds(*(getattr(self, name)[mask] for name in self.__slots__))
+
+    def repeated(self, times: int) -> Worlds:
+        """Lay the same worlds end to end."""
+        return Worlds(*(np.tile(getattr(self, name), times) for name in self.__slots__))
+
+    @property
+    def count(self) -> int:
+        """Number of worlds."""
+        return int(self.start_score.size)
+
+
+@lru_cache(maxsize=8)
+def standard_scores(count: int) -> FloatArray:
+    """Give evenly spread, uncorrelated standard normal scores, always the same ones.
+
+    Parameters
+    ----------
+    count : int
+        Number of worlds.
+
+    Returns
+    -------
+    ndarray
+        Shape (14, count); row means 0, covariance the unit matrix.
+
+    Notes
+    -----
+    Richtmyer's sequence (multiples of square roots of primes, modulo 1), ranked so that each
+    row is evenly filled, turned into normal scores, then freed of correlation by the inverse
+    Cholesky factor.  No random numbers, hence no seed.
+    """
+    primes = np.array([2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43], dtype=np.float64)
+    spread = (np.sqrt(primes)[:, None] * np.arange(1, count + 1)) % 1.0
+    ranks = spread.argsort(axis=1).argsort(axis=1)
+    inverse = NormalDist().inv_cdf
+    quantiles = np.array([inverse((rank + 0.5) / count) for rank in range(count)])
+    scores = quantiles[ranks]
+    scores -= scores.mean(axis=1, keepdims=True)
+    factor = np.linalg.cholesky(np.cov(scores, bias=True))
+    result: FloatArray = np.linalg.solve(factor, scores)
+    result.setflags(write=False)  # one cached array is handed to every caller
+    return result
+
+
+def nominal_and_spread(
+    club: Club,
+    delivered_loft_deg: float,
+    handedness: Handedness,
+    *,
+    speed_stated: bool,
+    loft_stated: bool = False,
+    count: int = SAMPLES,
+    scores: FloatArray | None = None,
+) -> Worlds:
+    """Make the nominal world and the possible ones around it.
+
+    Parameters
+    ----------
+    club : Club
+        The club; its kind decides what an off-centre strike does.
+    delivered_loft_deg : float
+        Delivered loft [deg]; decides the shares and the spreads.
+    handedness : {"right", "left"}
+        Turns the lateral scores over, so that a mirrored shot has mirrored bands.
+    speed_stated, loft_stated : bool
+        Whether head speed and loft are the player's own.
+    count : int
+        Number of worlds with the nominal one.
+    scores : ndarray, optional
+        Standard scores to use instead, shape (14, count - 1); for checks by simulation.
+
+    Returns
+    -------
+    Worlds
+        The nominal world first.
+    """
+    drawn = standard_scores(count - 1) if scores is None else scores
+    side = 1.0 if handedness == "right" else -1.0
+    score = {
+        name: np.concatenate([[0.0], row * (side if name in _LATERAL else 1.0)])
+        for name, row in zip(_NAMES, drawn, strict=True)
+    }
+
+    def at_loft(values: tuple[float, ...]) -> float:
+        return float(by_loft(delivered_loft_deg, values))
+
+    face_share = at_loft(FACE_SHARES) + score["face_share"] * (
+        at_loft(FACE_SHARE_HALF_WIDTHS) / 1.96
+    )
+    loft_share = at_loft(LOFT_SHARES) + score["loft_share"] * (
+        at_loft(LOFT_SHARE_HALF_WIDTHS) / 1.96
+    )
+    head_speed_sd = STATED_HEAD_SPEED_SD if speed_stated else TYPICAL_HEAD_SPEED_SD
+    loft_sd = TYPICAL_LOFT_SD_DEG * (0.4 if loft_stated else 1.0)
+    toe_mm = STRIKE_SD_MM * score["toe"]
+    return Worlds(
+        start_score=score["start"],
+        side_score=score["side"],
+        face_share=np.clip(face_share, 0.4, 0.98),
+        loft_share=np.clip(loft_share, 0.4, 0.98),
+        spin_scale=np.exp(at_loft(SPIN_SD) * score["spin"]),
+        ball_speed_scale=np.exp(at_loft(BALL_SPEED_SD) * score["ball_speed"]),
+        head_speed_scale=np.exp(head_speed_sd * score["head_speed"]),
+        drag_scale=np.exp(at_loft(DRAG_SD) * score["drag"]),
+        lift_scale=np.exp(at_loft(LIFT_SD) * score["lift"]),
+        density_scale=np.exp(DENSITY_SD * score["density"]),
+        gust_tail=GUST_SD_M_PER_S * score["gust_tail"],
+        gust_right=GUST_SD_M_PER_S * score["gust_right"],
+        strike_start_deg=TOE_START_DEG_PER_MM[club.kind] * toe_mm,
+        strike_tilt_deg=TOE_TILT_DEG_PER_MM[club.kind] * toe_mm,
+        loft_shift_deg=loft_sd * score["loft"],
+    )
+
+
+def launch_in(
+    worlds: Worlds, delivery: Delivery, face_deg: FloatArray, path_deg: FloatArray
+) -> Launch:
+    """Strike one ball in each world.
+
+    Parameters
+    ----------
+    worlds : Worlds
+        The worlds.
+    delivery : Delivery
+        Speed, loft, attack and head; its face and path are not used.
+    face_deg, path_deg : ndarray
+        Face and path in each world [deg].
+
+    Returns
+    -------
+    Launch
+        One launch for each world.
+    """
+    struck = strike(
+        replace(
+            delivery,
+            head_speed_m_per_s=delivery.head_speed_m_per_s * worlds.head_speed_scale,
+            face_deg=face_deg,
+            path_deg=path_deg,
+            delivered_loft_deg=np.maximum(
+                delivery.delivered_loft_deg + worlds.loft_shift_deg, 2.0
+            ),
+            face_share=worlds.face_share,
+            loft_share=worlds.loft_share,
+        )
+    )
+    return Launch(
+        ball_speed_m_per_s=struck.ball_speed_m_per_s * worlds.ball_speed_scale,
+        launch_deg=struck.launch_deg,
+        spin_rpm=np.minimum(struck.spin_rpm * worlds.spin_scale, 15_999.0),
+        start_deg=struck.start_deg + worlds.strike_start_deg,
+        axis_tilt_deg=np.clip(struck.axis_tilt_deg + worlds.strike_tilt_deg, -75.0, 75.0),
+    )
+
+
+def fly_in(
+    worlds: Worlds,
+    launches: Launch,
+    air: Air,
+    model: AirModel = BOTH_LABORATORIES,
+    *,
+    time_step_s: float = TIME_STEP_S,
+    keep_positions: bool = False,
+) -> Flight:
+    """Fly one launch through the air of each world."""
+    return fly(
+        launches,
+        air,
+        model,
+        keep_positions=keep_positions,
+        time_step_s=time_step_s,
+        drag_scale=worlds.drag_scale,
+        lift_scale=worlds.lift_scale,
+        density_scale=worlds.density_scale,
+        gust_tail_m_per_s=worlds.gust_tail,
+        gust_to_right_m_per_s=worlds.gust_right,
+    )
+
+
+def band_of(values: FloatArray, nominal: float | None = None) -> Band:
+    """Read a 95 % band off values in possible worlds.
+
+    Parameters
+    ----------
+    values : ndarray
+        One value for each world, the nominal world first.
+    nominal : float or None
+        Best value; None takes the nominal world's.
+
+    Returns
+    -------
+    Band
+        From the 2.5th to the 97.5th percentile, stretched to hold the best value; without width
+        where there is only the nominal world.
+    """
+    best = float(values[0]) if nominal is None else nominal
+    if values.size == 1:
+        return Band(best, best, best)
+    # Weibull positions: an interval between them holds its stated share at any sample size.
+    low, high = np.percentile(values[1:], (2.5, 97.5), method="weibull")
+    return Band(min(float(low), best), best, max(float(high), best))
+
+
+def certain_world(delivery: Delivery) -> Worlds:
+    """Make one world in which everything is as the model has it.
+
+    Parameters
+    ----------
+    delivery : Delivery
+        In single numbers; its own shares are kept where it states them.
+
+    Returns
+    -------
+    Worlds
+        A single world.
+    """
+    loft = float(delivery.delivered_loft_deg)
+
+    def share(stated: Numbers | None, values: tuple[float, ...]) -> FloatArray:
+        return np.array([float(by_loft(loft, values) if stated is None else stated)])
+
+    one, zero = np.ones(1), np.zeros(1)
+    return Worlds(
+        start_score=zero,
+        side_score=zero,
+        face_share=share(delivery.face_share, FACE_SHARES),
+        loft_share=share(delivery.loft_share, LOFT_SHARES),
+        spin_scale=one,
+        ball_speed_scale=one,
+        head_speed_scale=one,
+        drag_scale=one,
+        lift_scale=one,
+        density_scale=one,
+        gust_tail=zero,
+        gust_right=zero,
+        strike_start_deg=zero,
+        strike_tilt_deg=zero,
+        loft_shift_deg=zero,
+    )

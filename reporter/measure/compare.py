@@ -1,0 +1,150 @@
+"""Before against after: the change, its own error, and what may be said of it."""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from reporter.measure.camera import camera_untouched
+from reporter.measure.catalogue import BY_ID
+from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
+from reporter.session.schema import Pair, Session
+
+FOR_ONE_MEASURE = 1.96
+"""Two-sided 95 % point of the normal distribution: a claim about one measure."""
+
+FOR_THE_PAGE = 2.73
+"""Two-sided point for eight claims that shall hold together with 95 %:
+1 - (1 - 0.95 ** (1 / 8)) / 2 of the normal distribution (Sidak 1967, JASA 62:626)."""
+
+
+def compare(
+    before: Measurement,
+    after: Measurement,
+    *,
+    untouched: bool,
+    limit: float = FOR_ONE_MEASURE,
+    same_club: bool = True,
+) -> Comparison:
+    """Return what may be said of one measure before against after.
+
+    Parameters
+    ----------
+    before, after : Measurement
+        Two readings of one measure.
+    untouched : bool
+        The camera stood the same in both: its roll and its stand cancel in the change.
+    limit : float
+        How many standard errors a change must exceed: `FOR_ONE_MEASURE` or `FOR_THE_PAGE`.
+    same_club : bool
+        False where the clubs are known to differ.
+
+    Returns
+    -------
+    Comparison
+        Its `plus_minus` is always the 95 % interval of this one change; `smallest_change`
+        follows `limit`.
+
+    Notes
+    -----
+    Clicks and what a posture adds anew differ from picture to picture and add in quadrature.
+    Roll and azimuth of the camera add only where the camera was set up again.
+    """
+    reason = _why_not(before, after, untouched=untouched, same_club=same_club)
+    if reason or before.value is None or after.value is None:
+        return Comparison(before, after, None, None, None, Verdict.CANNOT_TELL, untouched, reason)
+    error = math.hypot(
+        *(_own(reading) for reading in (before, after)),
+        *(() if untouched else (_of_camera(reading) for reading in (before, after))),
+    )
+    change = after.value - before.value
+    smallest = limit * error
+    verdict = Verdict.CHANGED if abs(change) > smallest else Verdict.NOT_SHOWN
+    return Comparison(before, after, change, FOR_ONE_MEASURE * error, smallest, verdict, untouched)
+
+
+def compare_pair(
+    session: Session,
+    measurements: Iterable[Measurement],
+    pair: Pair,
+    *,
+    limit: float = FOR_ONE_MEASURE,
+) -> tuple[Comparison, ...]:
+    """Return the comparisons of a pair of frames.
+
+    Parameters
+    ----------
+    session : Session
+        The lesson file.
+    measurements : iterable of Measurement
+        As `measure_session` returns them.
+    pair : Pair
+        Without both frames there is nothing to compare. Where it names no measures, every
+        measure with a value on both frames is compared.
+    limit : float
+        See `compare`.
+
+    Returns
+    -------
+    tuple of Comparison
+        In the order the pair names its measures, else of the catalogue.
+    """
+    if pair.before is None or pair.after is None:
+        return ()
+    readings: dict[str, dict[str, Measurement]] = {pair.before: {}, pair.after: {}}
+    for reading in measurements:
+        if reading.frame in readings:
+            readings[reading.frame][reading.measure] = reading
+    before, after = readings[pair.before], readings[pair.after]
+    takes = [session.take_of(session.frame(name)) for name in (pair.before, pair.after)]
+    clubs = {take.club for take in takes if take.club}
+    return tuple(
+        compare(
+            before[name],
+            after[name],
+            untouched=camera_untouched(*takes),
+            limit=limit,
+            same_club=len(clubs) < 2 or not BY_ID[name].same_club,
+        )
+        for name in _names(pair.measures, before, after)
+    )
+
+
+def _names(
+    asked: Sequence[str], before: dict[str, Measurement], after: dict[str, Measurement]
+) -> list[str]:
+    if asked:
+        return [name for name in asked if name in before and name in after]
+    return [
+        name
+        for name, reading in before.items()
+        if name in after and reading.value is not None and after[name].value is not None
+    ]
+
+
+def _own(reading: Measurement) -> float:
+    """Return the standard error that no other picture shares [unit]."""
+    return math.hypot(reading.standard_error_of_points, reading.standard_error_of_model)
+
+
+def _of_camera(reading: Measurement) -> float:
+    """Return the standard error that pictures of one camera set-up share [unit]."""
+    return math.hypot(reading.standard_error_of_roll, reading.standard_error_of_azimuth)
+
+
+def _why_not(before: Measurement, after: Measurement, *, untouched: bool, same_club: bool) -> str:
+    """Return why two readings cannot be compared, empty if they can."""
+    for reading, when in ((before, "before"), (after, "after")):
+        if reading.value is None:
+            return f"{when}: {reading.reason}"
+    if before.unit != after.unit:
+        return f"read in {before.unit} before and in {after.unit} after"
+    if before.view != after.view:
+        return f"seen {before.view} before and {after.view} after"
+    if before.position != after.position and not (
+        before.trust is Class.MEASURED and after.trust is Class.MEASURED
+    ):
+        return f"read at {before.position} before and at {after.position} after"
+    if not same_club:
+        return "the clubs differ"
+    if Class.CHANGE_ONLY in (before.trust, after.trust) and not untouched:
+        return "the camera was set up again, or has no label that says it was not"
+    return ""

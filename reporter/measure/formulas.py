@@ -1,0 +1,139 @@
+"""From places on a levelled picture to the number of each measure."""
+
+import math
+
+from reporter.measure.geometry import (
+    Pixels,
+    between,
+    distance,
+    flex,
+    lean_from_plumb,
+    rise_from_level,
+    slope_from_level,
+)
+from reporter.measure.ground import carried, homography
+from reporter.measure.sight import Places, Sight
+
+
+def shaft_to_ground(places: Places, sight: Sight) -> float:
+    """Return the rise of the shaft from the club head to the handle, away from the ball [deg]."""
+    return rise_from_level(places["hosel"], places["handle"], -sight.side)
+
+
+def shaft_to_ground_either_way(places: Places, sight: Sight) -> float:
+    """Return the rise from handle to club head, whichever way the club points [deg]."""
+    return slope_from_level(places["handle"], places["hosel"])
+
+
+def shaft_lean(places: Places, sight: Sight) -> float:
+    """Return the lean of the shaft from plumb, handle toward the target positive [deg]."""
+    return lean_from_plumb(places["hosel"], places["handle"], sight.side)
+
+
+def trunk_lean(places: Places, sight: Sight) -> float:
+    """Return the lean of pelvis centre to neck base; target or ball side positive [deg]."""
+    return lean_from_plumb(places["pelvis"], places["neck"], sight.side)
+
+
+def shoulder_rise(places: Places, sight: Sight) -> float:
+    """Return the tilt of the shoulder line, lead shoulder higher positive [deg]."""
+    return rise_from_level(places["trail_shoulder"], places["lead_shoulder"], sight.side)
+
+
+def pelvis_rise(places: Places, sight: Sight) -> float:
+    """Return the tilt of the hip line, lead hip higher positive [deg]."""
+    return rise_from_level(places["trail_hip"], places["lead_hip"], sight.side)
+
+
+def lead_knee_flex(places: Places, sight: Sight) -> float:
+    """Return the flex of the lead knee, 0 straight [deg]."""
+    return flex(places["lead_hip"], places["lead_knee"], places["lead_ankle"], sight.side)
+
+
+def trail_knee_flex(places: Places, sight: Sight) -> float:
+    """Return the flex of the trail knee, 0 straight [deg]."""
+    return flex(places["trail_hip"], places["trail_knee"], places["trail_ankle"], sight.side)
+
+
+def lead_shin_lean(places: Places, sight: Sight) -> float:
+    """Return the lean of lead ankle to lead knee, toward the target positive [deg]."""
+    return lean_from_plumb(places["lead_ankle"], places["lead_knee"], sight.side)
+
+
+def _shift(name: str, places: Places, sight: Sight) -> float:
+    width = distance(places["setup.lead_heel"], places["setup.trail_heel"])
+    return 100.0 * sight.side * (places[name][0] - places[f"setup.{name}"][0]) / width
+
+
+def pelvis_shift(places: Places, sight: Sight) -> float:
+    """Return the way of the pelvis centre since set-up, toward the target [% of stance width]."""
+    return _shift("pelvis", places, sight)
+
+
+def head_shift(places: Places, sight: Sight) -> float:
+    """Return the way of the head since set-up, toward the target [% of stance width]."""
+    return _shift("head", places, sight)
+
+
+def heel_lift_in_stances(places: Places, sight: Sight) -> float:
+    """Return how much higher the trail heel stands than at set-up [% of stance width]."""
+    width = distance(places["setup.lead_heel"], places["setup.trail_heel"])
+    return 100.0 * (places["setup.trail_heel"][1] - places["trail_heel"][1]) / width
+
+
+def heel_lift_in_shoes(places: Places, sight: Sight) -> float:
+    """Return how much higher the trail heel stands than at set-up [% of shoe length]."""
+    length = distance(places["setup.trail_heel"], places["setup.trail_toe"])
+    return 100.0 * (places["setup.trail_heel"][1] - places["trail_heel"][1]) / length
+
+
+def stance_in_shoulders(places: Places, sight: Sight) -> float:
+    """Return heel to heel over shoulder joint to shoulder joint [%]."""
+    width = distance(places["lead_shoulder"], places["trail_shoulder"])
+    return 100.0 * distance(places["lead_heel"], places["trail_heel"]) / width
+
+
+def on_the_ground(places: Places, sight: Sight, *names: str) -> list[Pixels]:
+    """Return places on the ground: toward the target, left of the target line [cm]."""
+    clicked = tuple(places[f"ground.{index}"] for index in range(len(sight.ground)))
+    matrix = homography(clicked, sight.ground)
+    return [carried(matrix, places[name]) for name in names]
+
+
+def stance_on_ground(places: Places, sight: Sight) -> float:
+    """Return heel to heel [cm]."""
+    lead, trail = on_the_ground(places, sight, "lead_heel", "trail_heel")
+    return distance(lead, trail)
+
+
+def _flare(foot: str, outward: int, places: Places, sight: Sight) -> float:
+    heel, toe = on_the_ground(places, sight, f"{foot}_heel", f"{foot}_toe")
+    forward = sight.facing * (toe[1] - heel[1])
+    return math.degrees(math.atan2(outward * (toe[0] - heel[0]), forward))
+
+
+def lead_foot_flare(places: Places, sight: Sight) -> float:
+    """Return the turn of the lead foot out of square, toward the target positive [deg]."""
+    return _flare("lead", 1, places, sight)
+
+
+def trail_foot_flare(places: Places, sight: Sight) -> float:
+    """Return the turn of the trail foot out of square, away from the target positive [deg]."""
+    return _flare("trail", -1, places, sight)
+
+
+def ball_in_stance(places: Places, sight: Sight) -> float:
+    """Return the ball's place between the heels: 0 trail heel, 100 lead heel [% of stance]."""
+    lead, trail, ball = on_the_ground(places, sight, "lead_heel", "trail_heel", "ball")
+    return 100.0 * (ball[0] - trail[0]) / (lead[0] - trail[0])
+
+
+def toe_line_aim(places: Places, sight: Sight) -> float:
+    """Return the aim of the line trail toe to lead toe, right of the target positive [deg]."""
+    lead, trail = on_the_ground(places, sight, "lead_toe", "trail_toe")
+    return math.degrees(math.atan2(trail[1] - lead[1], lead[0] - trail[0]))
+
+
+def middle_of_hips(places: Places) -> Pixels:
+    """Return the middle of the two hip points [px]."""
+    return between(places["lead_hip"], places["trail_hip"])

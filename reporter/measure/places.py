@@ -1,0 +1,163 @@
+"""Where the points of one frame are, how far each may be off, and which may not be used."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from reporter.measure.camera import DRIFT_ERROR, Roll, roll_on_picture, target_side
+from reporter.measure.formulas import middle_of_hips
+from reporter.measure.geometry import Pixels, turned
+from reporter.measure.ground import GroundError, check_ground
+from reporter.measure.sides import contradiction
+from reporter.measure.sight import Sight
+from reporter.measure.uncertainty import ClickError, place_of, scale_of
+from reporter.session.schema import Frame, Side, Take
+
+NEEDS_CONFIRMING = ("wrist", "ankle", "heel", "toe", "handle", "hosel", "ball")
+"""Points that a proposal may never stand in for: pose models are wrong there too often."""
+
+
+@dataclass(frozen=True, slots=True)
+class FramePlaces:
+    """The usable points of one frame.
+
+    Attributes
+    ----------
+    frame, take : Frame, Take
+        What was read.
+    sight : Sight
+        Directions on the picture.
+    places : dict
+        Point name to place as clicked [px], the ground points included.
+    level : dict
+        The same on the picture turned level [px].
+    errors : dict
+        Point name to standard deviation in x and in y [px].
+    unusable : dict
+        Point name to the reason why it is not used.
+    doubts : dict
+        Point name to what makes it less sure.
+    contradiction : str
+        Why the whole frame is refused; empty if it is not.
+    ground_refusal : str
+        Why the ground points are refused; empty if they are not.
+    centre : tuple of float
+        Centre of the picture, about which it is turned level [px].
+    drift : float
+        Standard deviation of the camera's aim against the set-up frame of the clip [px].
+    """
+
+    frame: Frame
+    take: Take
+    sight: Sight
+    places: dict[str, Pixels] = field(default_factory=dict)
+    level: dict[str, Pixels] = field(default_factory=dict)
+    errors: dict[str, float] = field(default_factory=dict)
+    unusable: dict[str, str] = field(default_factory=dict)
+    doubts: dict[str, str] = field(default_factory=dict)
+    contradiction: str = ""
+    ground_refusal: str = ""
+    centre: Pixels = (0.0, 0.0)
+    drift: float = 0.0
+
+
+def places_of(
+    frame: Frame,
+    take: Take,
+    plays: Side,
+    size: tuple[int, int] | None,
+    roll: Roll,
+    click_error: ClickError,
+) -> FramePlaces:
+    """Return the points of a frame, levelled, with their errors.
+
+    Parameters
+    ----------
+    frame, take : Frame, Take
+        The frame and its clip.
+    plays : str
+        ``right`` or ``left``.
+    size : tuple of int or None
+        Width and height of the upright picture [px].
+    roll : Roll
+        Of the camera.
+    click_error : ClickError
+        Of the lesson.
+    """
+    side = target_side(take.view, plays, mirrored=take.mirrored)
+    slope = roll_on_picture(roll, mirrored=take.mirrored)
+    ground = tuple(point.ground for point in frame.ground_points)
+    sight = Sight(side, -1 if plays == "right" else 1, slope, ground)
+    if size is None:
+        return FramePlaces(frame, take, sight, contradiction="the picture's size is not known")
+    centre = (size[0] / 2.0, size[1] / 2.0)
+    places: dict[str, Pixels] = {}
+    errors: dict[str, float] = {}
+    unusable: dict[str, str] = {}
+    doubts: dict[str, str] = {}
+    for name, point in frame.points.items():
+        place = place_of(point)
+        if place is None:
+            unusable[name] = f"{name} is hidden"
+            continue
+        if not (0.0 <= place[0] <= size[0] and 0.0 <= place[1] <= size[1]):
+            unusable[name] = (
+                f"{name} lies outside the picture, at {place[0]:.0f}, {place[1]:.0f} "
+                f"of {size[0]} x {size[1]} pixels"
+            )
+            continue
+        if not point.confirmed and name.endswith(NEEDS_CONFIRMING):
+            unusable[name] = f"{name} is only a proposal: look at it and confirm it"
+            continue
+        if not point.confirmed:
+            doubts[name] = f"{name} is not confirmed"
+        elif point.hidden:
+            doubts[name] = f"{name} is hidden"
+        places[name], errors[name] = place, click_error.of(name, point, take.view, size)
+    if "pelvis" not in places and "pelvis" not in unusable and _have_hips(places):
+        places["pelvis"] = middle_of_hips(places)
+        errors["pelvis"] = math.hypot(errors["lead_hip"], errors["trail_hip"]) / 2.0
+    refusal = _add_ground(frame, take, places, errors, click_error.of_corner(size))
+    level = {name: turned(place, -slope, centre) for name, place in places.items()}
+    return FramePlaces(
+        frame=frame,
+        take=take,
+        sight=sight,
+        places=places,
+        level=level,
+        errors=errors,
+        unusable=unusable,
+        doubts=doubts,
+        contradiction=contradiction(
+            frame, take, level, side, click_error.reference_pixels * scale_of(size)
+        ),
+        ground_refusal=refusal,
+        centre=centre,
+        drift=0.0 if take.camera else DRIFT_ERROR * scale_of(size),
+    )
+
+
+def _have_hips(places: Mapping[str, Pixels]) -> bool:
+    return "lead_hip" in places and "trail_hip" in places
+
+
+def _add_ground(
+    frame: Frame,
+    take: Take,
+    places: dict[str, Pixels],
+    errors: dict[str, float],
+    corner_error: float,
+) -> str:
+    """Add the ground points under their own names; return why they are refused, or nothing."""
+    if not frame.ground_points:
+        return ""
+    clicked = [point.at for point in frame.ground_points]
+    try:
+        check_ground(
+            clicked, [point.ground for point in frame.ground_points], mirrored=take.mirrored
+        )
+    except GroundError as error:
+        return str(error)
+    for index, place in enumerate(clicked):
+        places[f"ground.{index}"], errors[f"ground.{index}"] = place, corner_error
+    return ""

@@ -1,0 +1,110 @@
+"""The reference page of all measures, written from the catalogue."""
+
+from reporter.measure.camera import AZIMUTH_ERROR, DRIFT_ERROR, ROLL_ERROR
+from reporter.measure.catalogue import CATALOGUE
+from reporter.measure.entry import Measure, Way
+from reporter.measure.uncertainty import (
+    CORNER_FACTOR,
+    DEFAULT_CLICK_ERROR,
+    HIDDEN_FACTOR,
+    LEAST_CLICK_ERROR,
+    PRIOR_FREEDOM,
+    UNCONFIRMED_FACTOR,
+)
+
+HEAD = f"""# Measures
+
+Written from `reporter.measure.CATALOGUE`; a test compares the two. To write it anew:
+
+    python -c "from reporter.measure.reference_page import reference_page as page; print(page(), end='')" > docs/measures.md
+
+## Classes
+
+- **measured**: the number is printed with its plus-or-minus, which holds the truth 95 times of 100.
+- **change only**: where the camera stood decides the number, so it is not printed; its change is,
+  if both clips carry one camera label.
+- **image angle**: a slope on the picture, compared within one view and position, never called true.
+- **not from this view**: refused, with the reason.
+
+## Signs
+
+Along the target line, toward the target is positive; aims are positive to the right of the target.
+Both hold for left-handers and for mirrored clips. The words after *reads* say it plainly.
+
+## How sure a number is
+
+- A click is off by {DEFAULT_CLICK_ERROR:.0f} pixels (standard deviation, each way) on a 1920 x 1080
+  picture, and in proportion to the square root of the picture's area on others, never less than
+  {LEAST_CLICK_ERROR:.0f} pixel. Points clicked again teach the program the coach's own error, mixed
+  with the default at the weight of {PRIOR_FREEDOM:.0f} repeats; such a point stands at the mean of its
+  clicks.
+- Points that shoe or body hides in a view count {HIDDEN_FACTOR:.2f} times, proposals nobody confirmed
+  {UNCONFIRMED_FACTOR:.0f} times, sharp corners on the ground {CORNER_FACTOR:.2f} times that error.
+  Proposed feet, wrists and club are not used at all.
+- Camera roll is unknown to {ROLL_ERROR:.0f} degree unless a level or plumb line is drawn on a picture
+  of the same camera, which also turns every picture of that camera level. A level line must lie near
+  the height of the lens; a stick on the ground will not do.
+- The camera stands round from its ideal line by {AZIMUTH_ERROR:.0f} degrees (standard deviation).
+- Without a camera label, {DRIFT_ERROR:.1f} pixels of drift within a clip are allowed for.
+- In a change, clicks and posture add up; roll and stand of the camera cancel if both clips carry
+  one camera label. A change is called *changed* beyond 1.96 of its standard errors, or 2.73 where
+  one page speaks of many measures.
+
+The classes and the errors of perspective and posture come from a simulation:
+[measure-simulation.md](measure-simulation.md).
+"""  # noqa: E501
+
+NO_WAY = "not from this view"
+
+
+def reference_page() -> str:
+    """Return the text of docs/measures.md."""
+    return HEAD + "".join(_section(measure) for measure in CATALOGUE)
+
+
+def _section(measure: Measure) -> str:
+    lines = [
+        "",
+        f"## {measure.name}",
+        "",
+        f"`{measure.id}`: {measure.definition}",
+        "",
+        f"Reads: *{measure.positive.format('N')}* (positive), "
+        f"*{measure.negative.format('N')}* (negative), *{measure.none}* (0). "
+        f"Change: *{measure.more.format('N')}*, *{measure.less.format('N')}*."
+        + (" Compared with one club only." if measure.same_club else ""),
+        "",
+        "| view | positions | class | unit | needs | standard error of roll / azimuth / "
+        "shared / own | 95 % / of a change | holds for |",
+        "|---|---|---|---|---|---|---|---|",
+        *(_row(way) for way in measure.ways),
+        "",
+    ]
+    lines += [f"- Not otherwise {view}: {reason}." for view, reason in measure.refusals.items()]
+    lines += [f"- Trap: {trap}." for trap in measure.traps]
+    lines += [f"- Source: {measure.source}."]
+    return "\n".join(lines) + "\n"
+
+
+def _row(way: Way) -> str:
+    needs = ", ".join(name.replace("setup.", "set-up ") for name in way.needs)
+    if way.ground:
+        needs += ", 4 or more ground points"
+    errors = (
+        f"{way.roll_per_degree * ROLL_ERROR:.1f} / {way.azimuth_per_degree * AZIMUTH_ERROR:.1f} / "
+        f"{way.shared_error:.1f} / {way.own_error:.1f}"
+    )
+    figures = " / ".join(
+        "" if figure is None else f"{figure:.1f}" for figure in (way.interval, way.change_interval)
+    )
+    cells = (
+        way.view,
+        ", ".join(way.positions),
+        way.trust.value,
+        way.unit,
+        needs,
+        errors,
+        "" if figures == " / " else figures,
+        way.holds,
+    )
+    return "| " + " | ".join(cells) + " |"

@@ -1,0 +1,106 @@
+"""Whether the points of a frame fit the view, the side the player plays from, and each other."""
+
+import math
+from collections.abc import Mapping
+
+from reporter.measure.geometry import Pixels
+from reporter.session.schema import Frame, Take
+
+SWAPPED = "lead and trail may be swapped, or the clip is mirrored"
+FEET = ("ankle", "heel", "toe")
+
+
+def contradiction(
+    frame: Frame, take: Take, places: Mapping[str, Pixels], side: int, click_error: float
+) -> str:
+    """Return why the points contradict the lesson file, in plain words; empty if they do not.
+
+    Parameters
+    ----------
+    frame, take : Frame, Take
+        The frame and its clip.
+    places : mapping
+        Point name to place on the levelled picture [px].
+    side : int
+        +1 where the target (face-on) or the ball (down-the-line) is to the right, else -1.
+    click_error : float
+        Standard deviation of a click on this picture [px]; differences within four of it are
+        no evidence.
+    """
+    doubt = 4.0 * click_error
+    if take.view == "face-on":
+        return _face_on(frame, places, side, doubt)
+    if take.view == "down-the-line":
+        return _down_the_line(frame, places, side, doubt)
+    return ""
+
+
+def _face_on(frame: Frame, places: Mapping[str, Pixels], side: int, doubt: float) -> str:
+    target = "right" if side > 0 else "left"
+    stance = _mean_difference(places, 0)
+    if stance is not None and side * stance < -doubt:
+        return (
+            f"the lead foot should be nearer the target, on the {target} of this face-on "
+            f"picture, but it is not: {SWAPPED}"
+        )
+    if frame.position not in ("setup", "impact"):
+        return ""
+    for joint in ("knee", "hip"):
+        if f"lead_{joint}" in places and f"trail_{joint}" in places:
+            apart = side * (places[f"lead_{joint}"][0] - places[f"trail_{joint}"][0])
+            if apart < -doubt:
+                return (
+                    f"the lead {joint} should be nearer the target than the trail {joint}, "
+                    f"but it is not: {SWAPPED}"
+                )
+    feet = [places[name] for name in ("lead_heel", "trail_heel") if name in places]
+    if frame.position == "setup" and "ball" in places and len(feet) == 2:
+        middle = (feet[0][0] + feet[1][0]) / 2.0
+        width = abs(feet[0][0] - feet[1][0])
+        if abs(places["ball"][0] - middle) > 1.5 * width + doubt:
+            return "the ball lies far outside the stance: the view may be down-the-line"
+    return ""
+
+
+def _down_the_line(frame: Frame, places: Mapping[str, Pixels], side: int, doubt: float) -> str:
+    ball_side = "right" if side > 0 else "left"
+    wrong = (
+        f"should be on the {ball_side} of this down-the-line picture, but it is not: "
+        "the clip may be mirrored, or the player plays from the other side"
+    )
+    if frame.position not in ("setup", "impact"):
+        return ""
+    for foot in ("trail", "lead"):
+        heel, toe = places.get(f"{foot}_heel"), places.get(f"{foot}_toe")
+        if heel and toe and side * (toe[0] - heel[0]) < -doubt:
+            return f"the {foot} toe, seen from its heel, {wrong}"
+    if (
+        "ball" in places
+        and "pelvis" in places
+        and side * (places["ball"][0] - places["pelvis"][0]) < -doubt
+    ):
+        return f"the ball, seen from the pelvis, {wrong}"
+    if (
+        "hosel" in places
+        and "handle" in places
+        and side * (places["hosel"][0] - places["handle"][0]) < -doubt
+    ):
+        return f"the club head, seen from the handle, {wrong}"
+    farther = _mean_difference(places, 1)
+    if frame.position == "setup" and farther is not None and farther > doubt:
+        return (
+            "the lead foot should stand farther from the camera, higher on this down-the-line "
+            "picture, but it stands lower: lead and trail may be swapped, or the camera stood "
+            "in front of the player"
+        )
+    return ""
+
+
+def _mean_difference(places: Mapping[str, Pixels], axis: int) -> float | None:
+    """Return lead minus trail of the feet along a picture axis [px], None without a pair."""
+    differences = [
+        places[f"lead_{part}"][axis] - places[f"trail_{part}"][axis]
+        for part in FEET
+        if f"lead_{part}" in places and f"trail_{part}" in places
+    ]
+    return math.fsum(differences) / len(differences) if differences else None

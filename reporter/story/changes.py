@@ -1,0 +1,232 @@
+"""Before against after in finished words: the stills, the marks, the rows and their verdicts."""
+
+import math
+from collections.abc import Mapping, Sequence
+from typing import Literal
+
+from reporter.measure import CATALOGUE, compare_pair
+from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
+from reporter.session import schema
+from reporter.session.schema import Frame, Session
+from reporter.story.report import Inset, MeasureRow, Pair, State, Still
+from reporter.story.wording import (
+    POSITION_WORDS,
+    VIEW_WORDS,
+    half_up,
+    plus_minus,
+    sentence,
+    signed,
+    suffix,
+    whole,
+)
+
+MARKS_ON_LARGE = 3
+NAMES = {measure.id: measure for measure in CATALOGUE}
+Sizes = Mapping[str, tuple[int, int]]
+
+
+def photographs_allowed(session: Session) -> bool:
+    """Whether frames may be printed as photographs: not those of a minor without consent."""
+    return session.consent.photos or not session.student.is_minor
+
+
+def pair_of(
+    session: Session,
+    written: schema.Pair,
+    index: int,
+    measurements: Sequence[Measurement],
+    sizes: Sizes,
+    *,
+    large: bool,
+) -> Pair:
+    """Return one pair, or one frame alone, ready to print."""
+    frames = [session.frame(name) for name in (written.before, written.after) if name]
+    if len(frames) == 2:
+        comparisons = compare_pair(session, measurements, written)
+        rows = [_row(number, one) for number, one in enumerate(comparisons, start=1)]
+        readings = [(one.before, one.after) for one in comparisons]
+    else:
+        comparisons = ()
+        single = _readings(written, frames[0].id, measurements)
+        rows = [_single_row(number, one) for number, one in enumerate(single, start=1)]
+        readings = [(one, one) for one in single]
+    if large:
+        rows = rows[:MARKS_ON_LARGE]
+    stills: dict[str, Still] = {}
+    for frame in frames:
+        side = 0 if frame.id == written.before else 1
+        marks = [
+            (row.number, reading[side])
+            for row, reading in zip(rows, readings, strict=False)
+            if reading[side].mark is not None and reading[side].value is not None
+        ]
+        stills[frame.id] = _still(session, frame, marks, sizes)
+    return Pair(
+        heading=written.heading or _heading(frames[-1], comparisons),
+        before=stills.get(written.before or ""),
+        after=stills.get(written.after or ""),
+        rows=tuple(rows),
+        sentence=written.sentence or "",
+        inset=_inset(comparisons),
+        source=f"pairs.{index}",
+        large=large,
+    )
+
+
+def _readings(
+    written: schema.Pair, frame: str, measurements: Sequence[Measurement]
+) -> list[Measurement]:
+    found = {one.measure: one for one in measurements if one.frame == frame}
+    if written.measures:
+        return [found[name] for name in written.measures if name in found]
+    return [one for one in found.values() if _printable(one)]
+
+
+def _printable(reading: Measurement) -> bool:
+    return reading.value is not None and reading.trust in (Class.MEASURED, Class.IMAGE_ANGLE)
+
+
+def _still(
+    session: Session, frame: Frame, marks: list[tuple[int, Measurement]], sizes: Sizes
+) -> Still:
+    take = session.take_of(frame)
+    state: State = "before" if take.when == "before" else "after"
+    where = POSITION_WORDS[frame.position]
+    told = [
+        f"{NAMES[reading.measure].name}: "
+        + NAMES[reading.measure].in_words(reading.value or 0.0, reading.unit)
+        for _, reading in marks
+        if reading.trust is not Class.CHANGE_ONLY
+    ]
+    kind = "Photograph" if photographs_allowed(session) else "Figure drawn from the marked points"
+    alt = f"{kind}: {state}, {where}, {VIEW_WORDS[take.view]}. {'. '.join(told)}"
+    return Still(
+        frame=frame.id,
+        state=state,
+        caption=f"{'Before' if state == 'before' else 'After'}, {where}",
+        alt=alt.strip().rstrip(".") + ".",
+        size=sizes[frame.id],
+        points={
+            name: point.at for name, point in frame.points.items() if point.at and not point.hidden
+        },
+        marks=tuple((number, reading.mark) for number, reading in marks if reading.mark),
+        photograph=photographs_allowed(session),
+    )
+
+
+def _row(number: int, one: Comparison) -> MeasureRow:
+    measure = NAMES[one.before.measure]
+    unit = one.before.unit
+    if one.change is None or one.plus_minus is None:
+        return MeasureRow(
+            number, measure.name, "–", "–", "–", "", str(Verdict.CANNOT_TELL), one.reason,
+            comparison=one,
+        )  # fmt: skip
+    before, after = one.before, one.after
+    assert before.value is not None
+    assert after.value is not None
+    change_only = Class.CHANGE_ONLY in (before.trust, after.trust)
+    printed = half_up(after.value) - half_up(before.value)
+    if change_only:
+        printed = half_up(one.change)
+    direction = (measure.more if one.change > 0 else measure.less).format("").strip()
+    note = direction if one.verdict is Verdict.CHANGED else ""
+    return MeasureRow(
+        number=number,
+        name=measure.name + (_of_what(unit)),
+        before="" if change_only else whole(before.value) + suffix(unit),
+        after=str(Class.CHANGE_ONLY) if change_only else whole(after.value) + suffix(unit),
+        difference=signed(printed) + suffix(unit),
+        plus_minus=plus_minus(one.plus_minus, unit),
+        verdict=str(one.verdict),
+        note=note,
+        values=None
+        if change_only
+        else (
+            (before.value, before.plus_minus or 0.0),
+            (after.value, after.plus_minus or 0.0),
+        ),
+        group=unit if unit in ("deg", "cm") else "%",
+        comparison=one,
+    )
+
+
+def _of_what(unit: str) -> str:
+    return f", {unit}" if unit.startswith("%") else ""
+
+
+def _single_row(number: int, reading: Measurement) -> MeasureRow:
+    measure = NAMES[reading.measure]
+    if not _printable(reading):
+        reason = reading.reason or "only a change of it could be believed"
+        return MeasureRow(number, measure.name, "", "–", "", "", "", reason)
+    assert reading.value is not None
+    return MeasureRow(
+        number=number,
+        name=measure.name + _of_what(reading.unit),
+        before="",
+        after=whole(reading.value) + suffix(reading.unit),
+        difference="",
+        plus_minus=plus_minus(reading.plus_minus or 0.0, reading.unit),
+        verdict="",
+        note=measure.in_words(reading.value, reading.unit),
+    )
+
+
+def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
+    where = POSITION_WORDS[frame.position]
+    where = where[0].upper() + where[1:]
+    changed = [one for one in comparisons if one.verdict is Verdict.CHANGED]
+    if changed:
+        first = changed[0]
+        measure = NAMES[first.before.measure]
+        return f"{where}: " + measure.change_in_words(first.change or 0.0, first.before.unit) + "."
+    if comparisons:
+        return f"{where}: no change that these pictures can show."
+    return f"{where}."
+
+
+def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
+    """Return both lines of the first angle from one point."""
+    for one in comparisons:
+        before, after = one.before.mark, one.after.mark
+        if one.change is None or before is None or after is None or before.kind != "angle":
+            continue
+        if not before.reference_is_drawn:
+            continue
+        (x0, y0), (x1, y1) = before.reference
+        plumb = abs(x1 - x0) < abs(y1 - y0)
+        reference: Literal["plumb", "level"] = "plumb" if plumb else "level"
+        name = NAMES[one.before.measure].name
+        size = half_up(one.change)
+        told = f"{abs(size)}° apart: {one.verdict}" if size else f"no difference: {one.verdict}"
+        return Inset(
+            caption=f"{name}, both from one point",
+            reference=reference,
+            before_degrees=_direction(before.line, before.vertex),
+            after_degrees=_direction(after.line, after.vertex),
+            label=told,
+        )
+    return None
+
+
+def _direction(
+    line: tuple[tuple[float, float], tuple[float, float]], vertex: tuple[float, float]
+) -> float:
+    """Return where a line points, in degrees clockwise from straight up."""
+    far = max(line, key=lambda at: math.dist(at, vertex))
+    near = min(line, key=lambda at: math.dist(at, vertex))
+    return math.degrees(math.atan2(far[0] - near[0], near[1] - far[1]))
+
+
+def verdict_sentence(pairs: Sequence[Pair]) -> str:
+    """Return one sentence that counts what changed and what was not shown to have changed."""
+    verdicts = [
+        row.comparison.verdict for pair in pairs for row in pair.rows if row.comparison is not None
+    ]
+    changed = sum(verdict is Verdict.CHANGED for verdict in verdicts)
+    if not verdicts:
+        return ""
+    return sentence(
+        f"of {len(verdicts)} measures compared, {changed} changed by more than the pictures' error"
+    )

@@ -1,0 +1,152 @@
+"""Choose what the handout says and in which order; what is missing leaves no hole."""
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from reporter.flight import Explanation
+from reporter.measure.measurement import Measurement
+from reporter.session.schema import Session
+from reporter.story.changes import pair_of
+from reporter.story.flight_words import lead_sentence, why_sheet
+from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
+from reporter.story.record import record_sheet
+from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
+from reporter.story.wording import PLUS_MINUS, club_and_hand, long_date, middle_date
+
+MARKS_ON_FIRST_SHEET = 3
+
+
+def plan_report(
+    session: Session,
+    measurements: Sequence[Measurement],
+    explanation: Explanation | None,
+    sizes: Mapping[str, tuple[int, int]],
+    digests: Mapping[str, str],
+    *,
+    today: datetime.date,
+    version: str,
+    notes: Sequence[str] = (),
+) -> Report:
+    """Return the handout in words and numbers.
+
+    Parameters
+    ----------
+    session : Session
+        The lesson.
+    measurements : sequence of Measurement
+        All measures of all frames.
+    explanation : Explanation or None
+        The flight; None where nothing was seen and nothing is wanted.
+    sizes : mapping
+        Frame id to width and height of its upright picture.
+    digests : mapping
+        File name to SHA-256 of what was read.
+    today : date
+        Stands in where the lesson has no date.
+    version : str
+        Of the program.
+    notes : sequence of str
+        What happened on the way, for the record.
+    """
+    plan = practice_plan(session, today)
+    pairs = [pair for pair in session.pairs if pair.before or pair.after]
+    first = (
+        pair_of(session, pairs[0], 0, measurements, sizes, large=True) if pairs else None
+    )
+    rest = [
+        pair_of(session, pair, index, measurements, sizes, large=False)
+        for index, pair in enumerate(pairs)
+        if index or len(pair.measures) > MARKS_ON_FIRST_SHEET
+    ]
+    today_sheet = _today(
+        session, explanation, first, plan_day=first_visit(plan, session.student.language)
+    )
+    practice: Sheet | None = practise_sheet(session, plan)
+    if first is None and not session.drills and practice is not None:
+        # Without pictures and drills the first sheet has room for the practice visits.
+        today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
+        practice = None
+    sheets = [
+        today_sheet,
+        why_sheet(session, explanation),
+        _changed(rest),
+        practice,
+        card_sheet(session, plan),
+        record_sheet(session, measurements, explanation, digests, notes, version),
+    ]
+    name = session.student.name or ""
+    lesson_date = session.lesson.date or today
+    date = long_date(lesson_date, session.student.language)
+    title = f"Golf lesson{' for ' + name if name else ''}, {date}"
+    footer = [
+        name,
+        club_and_hand(session),
+        date,
+        f"coach {session.lesson.coach}" if session.lesson.coach else "",
+    ]
+    return Report(
+        title=title,
+        author=session.lesson.coach or session.lesson.academy or "",
+        language=session.student.language,
+        subject="Lesson handout",
+        academy=session.lesson.academy or "",
+        footer=tuple(cell for cell in footer if cell),
+        sheet_of="sheet {number} of {count}",
+        sheets=tuple(sheet for sheet in sheets if sheet is not None),
+    )
+
+
+def _today(
+    session: Session, explanation: Explanation | None, pair: Pair | None, *, plan_day: str
+) -> Sheet:
+    blocks: list[Block] = []
+    lead = lead_sentence(session, explanation)
+    if lead:
+        blocks.append(Paragraph((Run(lead),), "lead", "seen"))
+    blocks.append(Thoughts(tuple((one.say, one.because or "") for one in session.thoughts)))
+    if pair is not None:
+        blocks.append(pair)
+        if pair.sentence:
+            blocks.append(Paragraph((Run(pair.sentence),), "body", pair.source))
+        blocks.append(Paragraph((Run(_legend(pair)),), "note"))
+    facts = [("First practice", plan_day)]
+    following = session.lesson.next_lesson
+    if following is not None:
+        when = middle_date(following.day, session.student.language)
+        if following.time is not None:
+            when += f", {following.time:%H:%M}"
+        facts.append(("Next lesson", when))
+    facts.append(("Bring", session.plan.bring or "this sheet and the card"))
+    name = session.student.name
+    title = f"Today, for {name}" if name else "Today"
+    return Sheet("today", title, tuple(blocks), foot=(Facts(tuple(facts)),))
+
+
+def _legend(pair: Pair) -> str:
+    if pair.before is None or pair.after is None:
+        return f"{PLUS_MINUS} holds 19 times in 20."
+    text = (
+        "Open ring and dashed line: before. Filled dot and solid line: after. "
+        f"Chain line: plumb, level or the old place. {PLUS_MINUS} holds 19 times in 20"
+    )
+    comparisons = [row.comparison for row in pair.rows if row.comparison is not None]
+    if comparisons:
+        untouched = all(one.camera_untouched for one in comparisons)
+        text += f", camera {'not moved' if untouched else 'not known to have stayed in place'}"
+    return text + "."
+
+
+def _changed(pairs: Sequence[Pair]) -> Sheet | None:
+    if not pairs:
+        return None
+    note = Paragraph(
+        (
+            Run(
+                f"{PLUS_MINUS} holds 19 times in 20 for each line. Ring and dashed line before, "
+                "dot and solid line after."
+            ),
+        ),
+        "note",
+    )
+    return Sheet("changed", "What changed", (*pairs, note))

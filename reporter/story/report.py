@@ -1,0 +1,346 @@
+"""What the handout says, as data: sheets of blocks, in the order they are read.
+
+Every text here is finished wording; every number is finished too. Where things go on the paper
+is decided by the next stage.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from reporter.measure.measurement import Comparison, Mark
+from reporter.story.sketch import Sketch
+
+State = Literal["before", "after", "wanted"]
+XY = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A piece of a paragraph, bold or not."""
+
+    text: str
+    bold: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """Running text. ``style``: lead, title, heading, body, note, quote."""
+
+    runs: tuple[Run, ...]
+    style: Literal["lead", "title", "heading", "body", "note", "quote"]
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Thoughts:
+    """The key thoughts, largest text of the sheet, each with its reason."""
+
+    items: tuple[tuple[str, str], ...]
+    source: str = "thoughts"
+
+
+@dataclass(frozen=True, slots=True)
+class Still:
+    """One frame on the page: a photograph, or a figure drawn from its points.
+
+    Attributes
+    ----------
+    frame : str
+        The frame's id, by which its pixels are asked for.
+    state : str
+        before or after.
+    caption, alt : str
+        Printed above; read aloud instead of the picture.
+    size : tuple of int
+        Width and height of the upright picture in pixels.
+    points : mapping of name to (x, y)
+        All marked points that can be seen, in pixels.
+    marks : tuple of (number, Mark)
+        The measures drawn on it, with their tag numbers.
+    photograph : bool
+        False where only the drawn figure may be shown.
+    """
+
+    frame: str
+    state: State
+    caption: str
+    alt: str
+    size: tuple[int, int]
+    points: dict[str, XY]
+    marks: tuple[tuple[int, Mark], ...] = ()
+    photograph: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class MeasureRow:
+    """One measure of a pair in finished words.
+
+    ``values`` are before and after for the drawn scale, with their half intervals; None where
+    the absolute value may not be shown. ``group`` collects rows that share one scale.
+    """
+
+    number: int
+    name: str
+    before: str
+    after: str
+    difference: str
+    plus_minus: str
+    verdict: str
+    note: str = ""
+    values: tuple[tuple[float, float], tuple[float, float]] | None = None
+    group: str = "deg"
+    comparison: Comparison | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Inset:
+    """Both measured lines from one point: directions in degrees clockwise from straight up."""
+
+    caption: str
+    reference: Literal["plumb", "level"]
+    before_degrees: float
+    after_degrees: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """Two stills of one position side by side, or one alone, with what was measured."""
+
+    heading: str
+    before: Still | None
+    after: Still | None
+    rows: tuple[MeasureRow, ...]
+    sentence: str = ""
+    inset: Inset | None = None
+    source: str = "pairs"
+    large: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Short facts side by side: a label and what it is, large."""
+
+    items: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChainLink:
+    """One link from the club to the landing: label, one or two strong lines, how it is known."""
+
+    label: str
+    lines: tuple[str, ...]
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """What the club did, how the ball started, how it curved, where it landed."""
+
+    links: tuple[ChainLink, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One flight: metres down the line, to the right, and up, from the ball to the landing."""
+
+    state: State
+    label: str
+    points: tuple[tuple[float, float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """Where face and path may lie: centre and half widths of the 95 % region, in degrees.
+
+    ``outline`` is its true slanted outline as (path, face), where it is known.
+    """
+
+    state: State
+    label: str
+    path: float
+    face: float
+    path_half: float
+    face_half: float
+    outline: tuple[XY, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class FlightPicture:
+    """The flight from above and from the side, face and path, and which of nine shapes it is.
+
+    Attributes
+    ----------
+    curves : tuple of Curve
+        Seen first, then wanted.
+    start_degrees : float
+        Start direction of the first curve, right positive.
+    start_label, curve_label, apex_label : str
+        Finished words for the dimensions.
+    fairway_width, unit_length : float
+        In metres; `unit_length` is one metre or one yard in metres.
+    unit : str
+        m or yd.
+    regions : tuple of Region
+        Where face and path lie, and where they are wanted.
+    corridor : tuple of (path, face)
+        Corners of the strip that keeps the ball on the fairway; empty if unknown.
+    shape : int or None
+        1 to 9.
+    shape_text, alt_above, alt_face_path, alt_side, alt_shapes : str
+        Finished words.
+    right_handed : bool
+        For the side on which the feet are drawn.
+    """
+
+    curves: tuple[Curve, ...]
+    start_degrees: float
+    start_label: str
+    curve_label: str
+    apex_label: str
+    fairway_width: float
+    fairway_label: str
+    unit: str
+    unit_length: float
+    regions: tuple[Region, ...]
+    corridor: tuple[XY, ...]
+    shape: int | None
+    shape_text: str
+    alt_above: str
+    alt_face_path: str
+    alt_side: str
+    alt_shapes: str
+    right_handed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DrillCard:
+    """One drill to practise, ready to print; `lines` are label and text in their order."""
+
+    number: int
+    name: str
+    lines: tuple[tuple[str, str], ...]
+    small_lines: tuple[tuple[str, str], ...]
+    tally: tuple[int, int]
+    sketch: Sketch | None
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drills:
+    """The drills side by side."""
+
+    cards: tuple[DrillCard, ...]
+    right_handed: bool
+    source: str = "drills"
+
+
+@dataclass(frozen=True, slots=True)
+class VisitCell:
+    """What one visit has of one part of practice: text, boxes to tick, or a count to write."""
+
+    text: str = ""
+    ticks: int = 0
+    out_of: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Visits:
+    """The dated practice visits as a sheet to fill in: a row a visit, a column a part."""
+
+    heading: str
+    aside: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, tuple[VisitCell, ...]], ...]
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SideNotes:
+    """Paragraphs side by side, such as two if-then lines."""
+
+    items: tuple[tuple[Run, ...], ...]
+    source: str = "plan"
+
+
+@dataclass(frozen=True, slots=True)
+class Labelled:
+    """A label in the margin and small running text beside it, such as cautions."""
+
+    label: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class WritingLines:
+    """Empty lines for the student's hand."""
+
+    label: str
+    lines: int
+
+
+@dataclass(frozen=True, slots=True)
+class RangeCard:
+    """The card for the bag: thoughts, one drill's gate or sketch, a tally by visit."""
+
+    thoughts: tuple[str, ...]
+    sketch: Sketch | None
+    sketch_alt: str
+    tally_heading: str
+    days: tuple[str, ...]
+    out_of: int
+    note: str
+    right_handed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class RecordTable:
+    """Label and value rows of the record strip."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+Block = (
+    Paragraph
+    | Thoughts
+    | Pair
+    | Facts
+    | Chain
+    | FlightPicture
+    | Drills
+    | Visits
+    | SideNotes
+    | Labelled
+    | WritingLines
+    | RangeCard
+    | RecordTable
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A part of the handout that starts on a page of its own."""
+
+    kind: Literal["today", "why", "changed", "practise", "card", "record"]
+    title: str
+    blocks: tuple[Block, ...]
+    foot: tuple[Block, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """The whole handout in words and numbers.
+
+    ``footer`` fills the cells of the title block; ``sheet_of`` has the fields number and count.
+    """
+
+    title: str
+    author: str
+    language: str
+    subject: str
+    academy: str
+    footer: tuple[str, ...]
+    sheet_of: str
+    sheets: tuple[Sheet, ...]
+    warnings: tuple[str, ...] = field(default=())

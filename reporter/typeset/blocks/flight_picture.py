@@ -1,0 +1,207 @@
+"""The flight on one half sheet: from above, face and path, the nine shapes, and from the side."""
+
+from dataclasses import dataclass
+
+from reporter.story.report import FlightPicture, Run
+from reporter.typeset.blocks import (
+    face_and_path,
+    flight_above,
+    flight_side,
+    nine_shapes,
+    plan_frame,
+)
+from reporter.typeset.boxes import Box, Element, moved
+from reporter.typeset.chunk import Chunk
+from reporter.typeset.faces import width_of
+from reporter.typeset.style import Style
+from reporter.typeset.text import label, paragraph
+
+HEADING_BASELINE = 3.9
+HEADING = 6.6
+SECOND_LINE = 4.4
+BETWEEN = 8.0
+BEFORE_SENTENCE = 6.0
+BESIDE = 6.0
+LEAST_RIGHT = 76.0
+LARGEST_SCALE = 4.0
+LEAST_SCALE = 0.1
+LEAST_PLOT, LEAST_SHAPES = 42.0, 29.0
+TALLEST_SHAPES, TALLEST_SHAPES_ALONE = 44.0, 125.0
+BEFORE_ASIDE = 2.6
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """Scale and division of the block, in millimetres: what `arrange` decides."""
+
+    scale: float
+    right_x: float
+    right_width: float
+    plot_height: float
+    shapes_height: float
+    upper_height: float
+    height: float
+
+
+def flight_picture(block: FlightPicture, width: float, height: float, style: Style) -> list[Chunk]:
+    """Return the whole picture as one chunk that fills a room of so many millimetres.
+
+    The two views share one scale, the largest at which all parts fit. Where face and path are
+    not known their plot is left out. About 150 mm is the least height that holds all parts well.
+
+    Parameters
+    ----------
+    block : FlightPicture
+        At least one flight with its points.
+    width, height : float
+        Room on the page, in millimetres.
+    """
+    plan = arrange(block, width, height, style)
+    frame = plan_frame.plan_frame(block, plan.scale, style)
+    elements = _part(
+        (plan_frame.WORDS["heading"], ""),
+        flight_above.view_from_above(block, frame, style),
+        block.alt_above,
+        0.0,
+        0.0,
+        frame.width,
+        style,
+    )
+    y = 0.0
+    if block.regions:
+        words = _plot_words(block)
+        plot = face_and_path.face_and_path(block, plan.right_width, plan.plot_height, style)
+        alt = block.alt_face_path
+        elements += _part(words, plot, alt, plan.right_x, y, plan.right_width, style)
+        y += _heading(words, plan.right_width, style) + plan.plot_height + BETWEEN
+    own = "" if block.shape is None else nine_shapes.WORDS["own"]
+    words = (nine_shapes.WORDS["heading"], own)
+    shapes = nine_shapes.nine_shapes(block, plan.right_width, plan.shapes_height, style)
+    elements += _part(words, shapes, block.alt_shapes, plan.right_x, y, plan.right_width, style)
+    y += HEADING + plan.shapes_height + BEFORE_SENTENCE
+    sentence, _ = _sentence(block, plan.right_x, y, plan.right_width, style)
+    elements += sentence
+    side = flight_side.view_from_side(block, plan.scale, width, style)
+    side_y = plan.upper_height + BETWEEN
+    words = (flight_side.WORDS["heading"], flight_side.WORDS["scale"])
+    elements += _part(words, side, block.alt_side, 0.0, side_y, width, style)
+    return [Chunk(plan.height, tuple(elements), space_before=7.0, name="flight", source="flight")]
+
+
+def arrange(block: FlightPicture, width: float, height: float, style: Style) -> Arrangement:
+    """Choose the scale and the division between the plan and what stands beside it."""
+    scale = _largest_scale(block, width, height, style)
+    frame = plan_frame.plan_frame(block, scale, style)
+    right_x = _right_x(frame, width, style)
+    right_width = width - right_x
+
+    side_total = HEADING + flight_side.side_height(block, scale)
+    plan_total = HEADING + frame.height
+    room = max(plan_total, height - BETWEEN - side_total)
+    fixed = _fixed_height(block, right_width, style)
+    if block.regions:
+        flexible = room - fixed
+        shapes = min(TALLEST_SHAPES, max(LEAST_SHAPES, 0.37 * flexible))
+        plot = min(0.80 * right_width, max(LEAST_PLOT, flexible - shapes))
+    else:
+        shapes = min(TALLEST_SHAPES_ALONE, max(LEAST_SHAPES, room - fixed))
+        plot = 0.0
+    upper = max(plan_total, fixed + shapes + plot)
+    return Arrangement(
+        scale=scale,
+        right_x=right_x,
+        right_width=right_width,
+        plot_height=plot,
+        shapes_height=shapes,
+        upper_height=upper,
+        height=upper + BETWEEN + side_total,
+    )
+
+
+def _right_x(frame: plan_frame.PlanFrame, width: float, style: Style) -> float:
+    """Return where the parts beside the plan begin: past it and past a third of the width."""
+    return max((width - 2 * style.gutter) / 3, frame.width) + BESIDE
+
+
+def _fixed_height(block: FlightPicture, right_width: float, style: Style) -> float:
+    """Return what stands beside the plan takes in height without the plot and the shapes."""
+    _, sentence = _sentence(block, 0.0, 0.0, right_width, style)
+    fixed = HEADING + (BEFORE_SENTENCE + sentence if sentence else 0.0)
+    if block.regions:
+        fixed += _heading(_plot_words(block), right_width, style) + BETWEEN
+    return fixed
+
+
+def _largest_scale(block: FlightPicture, width: float, height: float, style: Style) -> float:
+    """Return the largest scale in millimetres a metre at which all parts fit."""
+
+    def fits(scale: float) -> bool:
+        frame = plan_frame.plan_frame(block, scale, style)
+        right_width = width - _right_x(frame, width, style)
+        if right_width < LEAST_RIGHT or flight_side.side_reach(block, scale) > width:
+            return False
+        beside = _fixed_height(block, right_width, style) + LEAST_SHAPES
+        beside += LEAST_PLOT if block.regions else 0.0
+        upper = max(HEADING + frame.height, beside)
+        return upper + BETWEEN + HEADING + flight_side.side_height(block, scale) <= height
+
+    low, high = LEAST_SCALE, LARGEST_SCALE
+    for _ in range(14):
+        middle = (low * high) ** 0.5
+        low, high = (middle, high) if fits(middle) else (low, middle)
+    # The room for the dimension steps a little with the scale, so the last word is a look.
+    while low > LEAST_SCALE and not fits(low):
+        low *= 0.99
+    return low
+
+
+def _plot_words(block: FlightPicture) -> tuple[str, str]:
+    return (
+        face_and_path.WORDS["heading"],
+        face_and_path.WORDS["strip"] if block.corridor else "",
+    )
+
+
+def _aside_fits(words: tuple[str, str], width: float, style: Style) -> bool:
+    heading, aside = style.step("subheading"), style.step("table")
+    total = width_of(words[0], heading.face, heading.size) + BEFORE_ASIDE
+    return total + width_of(words[1], aside.face, aside.size) <= width
+
+
+def _heading(words: tuple[str, str], width: float, style: Style) -> float:
+    """Return the height of a heading: one line, or two where its aside does not fit beside it."""
+    return HEADING if _aside_fits(words, width, style) else HEADING + SECOND_LINE
+
+
+def _part(
+    words: tuple[str, str],
+    boxes: tuple[Box, ...],
+    alt: str,
+    x: float,
+    y: float,
+    width: float,
+    style: Style,
+) -> list[Element]:
+    """Return a heading with a quiet aside, and its figure, from the top left corner (x, y)."""
+    step = style.step("subheading")
+    heading = label(words[0], x, y + HEADING_BASELINE, step, style.ink)
+    figure = Element("Figure", boxes=boxes, alt=alt, source="flight")
+    elements = [Element("H2", boxes=(heading,))]
+    if words[1]:
+        beside = _aside_fits(words, width, style)
+        aside_x = x + heading.width + BEFORE_ASIDE if beside else x
+        aside_y = y + HEADING_BASELINE + (0.0 if beside else SECOND_LINE)
+        aside = label(words[1], aside_x, aside_y, style.step("table"), style.secondary)
+        elements.append(Element("P", boxes=(aside,)))
+    return [*elements, moved(figure, x, y + _heading(words, width, style))]
+
+
+def _sentence(
+    block: FlightPicture, x: float, y: float, width: float, style: Style
+) -> tuple[list[Element], float]:
+    """Return the sentence on the shape with its first baseline at `y`, and its height."""
+    if not block.shape_text:
+        return [], 0.0
+    step = style.step("body")
+    boxes, after = paragraph([Run(block.shape_text)], x, y, width, step, style.ink)
+    return [Element("P", boxes=boxes, source="flight")], after - y - step.lead_mm + 1.2

@@ -1,0 +1,64 @@
+"""Pieces of a block that never break across pages, set with their top left corner at (0, 0)."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from reporter.typeset.boxes import Element
+
+
+@dataclass(frozen=True, slots=True)
+class Chunk:
+    """Elements of a known height in millimetres.
+
+    Attributes
+    ----------
+    height : float
+        Of the elements, without the space before.
+    elements : tuple of Element
+        Placed from (0, 0) down and to the right.
+    space_before : float
+        White above, dropped at the top of a page.
+    keep_with_next : bool
+        True for a heading: it never stands last on a page.
+    name, source : str
+        What to call it, and its field in the lesson file, if it does not fit any page.
+    """
+
+    height: float
+    elements: tuple[Element, ...]
+    space_before: float = 0.0
+    keep_with_next: bool = False
+    name: str = ""
+    source: str = ""
+
+    @property
+    def least(self) -> float:
+        """The height it needs."""
+        return self.height
+
+    def taking(self, extra: float) -> "Chunk":
+        """Return itself: it has no use for more room."""
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class Flexible:
+    """A chunk that can be set at any height of a range, so that pages fill.
+
+    ``make`` sets it for the room it is given, which lies between `least` and `most`.
+    """
+
+    least: float
+    most: float
+    make: Callable[[float], Chunk]
+    space_before: float = 0.0
+    name: str = ""
+    source: str = ""
+    keep_with_next: bool = False
+
+    def taking(self, extra: float) -> Chunk:
+        """Return it set with more room than it needs."""
+        return self.make(self.least + extra)
+
+
+Piece = Chunk | Flexible

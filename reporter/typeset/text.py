@@ -1,0 +1,192 @@
+"""Lines of text: measured, broken at spaces, and set so that no word is left alone."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reporter.story.report import Run
+from reporter.typeset.boxes import Face, Text
+from reporter.typeset.faces import width_of
+from reporter.typeset.style import TypeStep
+
+LONGEST_WORD = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """A word in one or two faces, with its width in millimetres."""
+
+    pieces: tuple[tuple[str, Face], ...]
+    width: float
+    ends_line: bool = False
+
+    @property
+    def letters(self) -> int:
+        """How many characters it has."""
+        return sum(len(text) for text, _ in self.pieces)
+
+
+Line = tuple[Word, ...]
+
+
+def bolder(face: Face) -> Face:
+    """Return the bold companion of a face."""
+    return "bold-italic" if face in ("italic", "bold-italic") else "bold"
+
+
+def words_of(runs: Sequence[Run], face: Face, size: float, width: float) -> list[Word]:
+    """Split runs into measured words; a word wider than the line is cut into parts that fit."""
+    words: list[Word] = []
+    pending: list[tuple[str, Face]] = []
+
+    def finish(ends_line: bool = False) -> None:
+        if pending or ends_line:
+            total = sum(width_of(text, f, size) for text, f in pending)
+            words.append(Word(tuple(pending), total, ends_line))
+            pending.clear()
+
+    for run in runs:
+        chosen = bolder(face) if run.bold else face
+        for number, text_line in enumerate(run.text.replace("\r", "").split("\n")):
+            if number:
+                finish(ends_line=True)
+            for index, part in enumerate(text_line.replace("\t", " ").split(" ")):
+                if index:
+                    finish()
+                for piece in _parts_that_fit(part, chosen, size, width):
+                    if pending and (len(piece) < len(part)):
+                        finish()
+                    pending.append((piece, chosen))
+    finish()
+    return words
+
+
+def _parts_that_fit(word: str, face: Face, size: float, width: float) -> list[str]:
+    if not word:
+        return []
+    if width_of(word, face, size) <= width:
+        return [word]
+    parts, start = [], 0
+    while start < len(word):
+        low, high = start + 1, len(word)
+        while low < high:
+            middle = (low + high + 1) // 2
+            if width_of(word[start:middle], face, size) <= width:
+                low = middle
+            else:
+                high = middle - 1
+        parts.append(word[start:low])
+        start = low
+    return parts
+
+
+def break_lines(
+    runs: Sequence[Run], step: TypeStep, width: float, *, face: Face | None = None
+) -> list[Line]:
+    """Return the lines of a paragraph of a given width in millimetres.
+
+    The last line keeps at least two words and twelve characters: where it would not, the
+    paragraph is set a little narrower, as long as that costs no line.
+    """
+    words = words_of(runs, face or step.face, step.size, width)
+    space = width_of(" ", face or step.face, step.size)
+    lines = _fill(words, width, space)
+    if len(lines) > 1 and _is_orphan(lines[-1]):
+        for share in (0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.78):
+            narrower = _fill(words, width * share, space)
+            if len(narrower) > len(lines):
+                break
+            if not _is_orphan(narrower[-1]):
+                return narrower
+    return lines
+
+
+def _is_orphan(last: Line) -> bool:
+    return len(last) < 2 or sum(word.letters for word in last) + len(last) - 1 < 12
+
+
+def _fill(words: Sequence[Word], width: float, space: float) -> list[Line]:
+    lines: list[Line] = []
+    current: list[Word] = []
+    used = 0.0
+    for word in words:
+        extra = word.width + (space if current else 0.0)
+        if current and used + extra > width + 1e-6:
+            lines.append(tuple(current))
+            current, used, extra = [], 0.0, word.width
+        current.append(word)
+        used += extra
+        if word.ends_line:
+            lines.append(tuple(current))
+            current, used = [], 0.0
+    if current:
+        lines.append(tuple(current))
+    return lines
+
+
+def set_line(line: Line, x: float, y: float, step: TypeStep, ink: str) -> list[Text]:
+    """Return the boxes of a line, its left end at `x`, its baseline at `y`; a box a face."""
+    stretches: list[tuple[str, Face]] = []
+    for index, word in enumerate(line):
+        for number, (text, face) in enumerate(word.pieces):
+            space = " " if index and not number else ""
+            if not stretches:
+                stretches.append((text, face))
+            elif stretches[-1][1] == face:
+                stretches[-1] = (stretches[-1][0] + space + text, face)
+            else:
+                before, its_face = stretches[-1]
+                stretches[-1] = (before + space, its_face)
+                stretches.append((text, face))
+    boxes: list[Text] = []
+    for text, face in stretches:
+        width = width_of(text, face, step.size)
+        boxes.append(Text(x, y, text, face, step.size, ink, width))
+        x += width
+    return boxes
+
+
+def line_width(line: Line, step: TypeStep) -> float:
+    """Return the width of a line in millimetres."""
+    space = width_of(" ", step.face, step.size)
+    return sum(word.width for word in line) + space * max(len(line) - 1, 0)
+
+
+def paragraph(
+    runs: Sequence[Run],
+    x: float,
+    y: float,
+    width: float,
+    step: TypeStep,
+    ink: str,
+) -> tuple[tuple[Text, ...], float]:
+    """Set a paragraph with its first baseline at `y`; return its boxes and the next baseline."""
+    boxes: list[Text] = []
+    for line in break_lines(runs, step, width):
+        boxes += set_line(line, x, y, step, ink)
+        y += step.lead_mm
+    return tuple(boxes), y
+
+
+def label(
+    text: str,
+    x: float,
+    y: float,
+    step: TypeStep,
+    ink: str,
+    *,
+    face: Face | None = None,
+    align: str = "left",
+    tabular: bool = False,
+    angle: float = 0.0,
+) -> Text:
+    """Return one line of text aligned left, right or centre on `x`."""
+    chosen = face or step.face
+    width = width_of(text, chosen, step.size, tabular=tabular)
+    shift = {"left": 0.0, "right": width, "centre": width / 2}[align]
+    if angle:
+        x -= shift * math.cos(math.radians(angle))
+        y += shift * math.sin(math.radians(angle))
+    else:
+        x -= shift
+    return Text(x, y, text, chosen, step.size, ink, width, angle, tabular)

@@ -1,0 +1,92 @@
+"""Draw the demo's pages small, in colour and in grey, as the approved pictures to compare with.
+
+Run as ``python -m tests.approve_sheets`` after looking at the pages.
+"""
+
+import datetime
+import sys
+import tempfile
+from pathlib import Path
+
+import numpy as np
+import pypdfium2
+from PIL import Image
+
+ROOT = Path(__file__).parents[1]
+SHEETS = ROOT / "tests" / "sheets"
+DOTS_PER_INCH = 40
+TODAY = datetime.date(2027, 4, 13)
+LESSONS = {
+    "demo": ROOT / "demo_session" / "session.yaml",
+    "junior": ROOT / "demo_session" / "junior" / "session.yaml",
+}
+PAPERS = ("a4", "letter")
+
+
+def brands() -> list[str]:
+    """Return the bundled brands."""
+    from reporter.bundled import layouts_root
+
+    return sorted(f.name for f in (layouts_root() / "brands").iterdir() if f.is_dir())
+
+
+def draw(lesson: Path, brand: str, paper: str) -> Image.Image:
+    """Return all pages of a lesson side by side, small."""
+    from reporter.build import build_handout
+
+    with tempfile.TemporaryDirectory() as folder:
+        target = Path(folder) / "handout.pdf"
+        build_handout(
+            lesson, output=target, brand=brand, layout="handout", paper=paper, today=TODAY
+        )
+        document = pypdfium2.PdfDocument(target)
+        pages = [
+            document[i].render(scale=DOTS_PER_INCH / 72).to_pil() for i in range(len(document))
+        ]
+    width = sum(page.width for page in pages)
+    sheet = Image.new("RGB", (width, max(page.height for page in pages)), "white")
+    x = 0
+    for page in pages:
+        sheet.paste(page.convert("RGB"), (x, 0))
+        x += page.width
+    return sheet
+
+
+def grey(picture: Image.Image) -> Image.Image:
+    """Return the picture as an office printer without colour would print it."""
+    return picture.convert("L")
+
+
+def path_of(name: str, brand: str, paper: str, ink: str) -> Path:
+    """Return where an approved picture lies."""
+    return SHEETS / f"{name}-{brand}-{paper}-{ink}.png"
+
+
+def difference(one: Image.Image, other: Image.Image) -> float:
+    """Return the largest mean difference of any patch of 12 by 12 pixels, 0 to 255.
+
+    A patch is about a word: moving or losing one shows, and a last bit of anti-aliasing does not.
+    """
+    if one.size != other.size:
+        return 255.0
+    first, second = (np.asarray(p.convert("RGB"), dtype=float) for p in (one, other))
+    delta = np.abs(first - second).mean(axis=2)
+    rows, columns = (n // 12 * 12 for n in delta.shape)
+    patches = delta[:rows, :columns].reshape(rows // 12, 12, columns // 12, 12).mean(axis=(1, 3))
+    return float(patches.max())
+
+
+def main() -> int:
+    """Write every approved picture anew."""
+    for name, lesson in LESSONS.items():
+        for brand in brands():
+            for paper in PAPERS:
+                picture = draw(lesson, brand, paper)
+                picture.save(path_of(name, brand, paper, "colour"), optimize=True)
+                grey(picture).save(path_of(name, brand, paper, "grey"), optimize=True)
+                sys.stdout.write(f"{name} {brand} {paper}\n")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

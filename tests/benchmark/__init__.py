@@ -1,0 +1,1 @@
+"""How long a handout takes, as ratios measured in one run; ``python -m tests.benchmark``."""

@@ -1,0 +1,82 @@
+"""What several tests share: the demo lessons, built once."""
+
+import datetime
+import os
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1]
+DEMO = ROOT / "demo_session" / "session.yaml"
+JUNIOR = ROOT / "demo_session" / "junior" / "session.yaml"
+TODAY = datetime.date(2027, 4, 13)
+REQUIRE_ALL = "LESSON_REPORTER_REQUIRE_ALL"
+
+
+@pytest.fixture(scope="session")
+def need_program():
+    """Skip by name where a system program is missing; fail instead where all are required."""
+    import shutil
+
+    def need(name: str) -> str:
+        found = shutil.which(name)
+        if found is None:
+            message = f"the program {name} is not installed"
+            if os.environ.get(REQUIRE_ALL):
+                pytest.fail(message)
+            pytest.skip(message)
+        return found
+
+    return need
+
+
+@pytest.fixture(scope="session")
+def demo_pdf(tmp_path_factory):
+    """Return a function that builds a demo lesson once for each brand and paper."""
+    from reporter.build import build_handout
+
+    built: dict[tuple[Path, str, str], Path] = {}
+
+    def build(lesson: Path = DEMO, brand: str = "plain", paper: str = "a4") -> Path:
+        key = (lesson, brand, paper)
+        if key not in built:
+            target = tmp_path_factory.mktemp("handout") / "handout.pdf"
+            build_handout(
+                lesson,
+                output=target,
+                brand=brand,
+                layout="handout",
+                paper=paper,
+                today=TODAY,
+            )
+            built[key] = target
+        return built[key]
+
+    return build
+
+
+def pages_of(loaded, brand: str = "plain", paper: str = "a4", layout: str = "handout"):
+    """Typeset a loaded lesson as `build` does."""
+    from reporter.build import check_references, explain_flight, report_of
+    from reporter.measure import measure_session
+    from reporter.typeset import load_brand, load_page_layout, typeset_report
+
+    check_references(loaded)
+    report = report_of(
+        loaded,
+        measure_session(loaded.session, loaded.sizes),
+        explain_flight(loaded),
+        today=TODAY,
+    )
+    return typeset_report(report, load_page_layout(layout), load_brand(brand), paper)
+
+
+@pytest.fixture(scope="session")
+def demo_pages():
+    """Return a function that typesets a demo lesson."""
+    from reporter.session.load import load_session
+
+    def pages(lesson: Path = DEMO, brand: str = "plain", paper: str = "a4"):
+        return pages_of(load_session(lesson), brand, paper)
+
+    return pages

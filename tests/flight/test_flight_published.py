@@ -1,0 +1,101 @@
+"""The model against published figures, and wrong models that must fail them."""
+
+import numpy as np
+import pytest
+from published_checks import (
+    DIRECTION_SPLIT,
+    EVERY_CHECK,
+    FIGURES,
+    WHOLE_FLIGHT,
+    YARD,
+    Physics,
+    Scaled,
+)
+from reference_tables import rows
+
+from reporter.flight import Launch, club_named, fly, strike
+from reporter.flight.aerodynamics import NEWER_BALL, OLDER_BALL
+from reporter.flight.uncertainty import DRAG_SD, LIFT_SD, standard_scores
+
+
+@pytest.mark.parametrize("check", EVERY_CHECK, ids=lambda check: check.__name__)
+def test_published_figure(check):
+    assert check(Physics())
+
+
+def test_enough_figures_test_a_whole_flight_or_the_direction_split():
+    assert len(EVERY_CHECK) >= 8
+    assert len(WHOLE_FLIGHT) + len(DIRECTION_SPLIT) >= 4
+
+
+WRONG = {
+    "drag ten percent up": Physics(model=Scaled(drag=1.1)),
+    "lift reversed": Physics(model=Scaled(lift=-1.0)),
+    "face share one half": Physics(face_share=0.5),
+    "spin does not decay": Physics(spin_decay_factor=0.0),
+}
+
+
+@pytest.mark.parametrize("physics", WRONG.values(), ids=WRONG.keys())
+def test_a_wrong_model_fails_a_published_figure(physics):
+    failed = [check.__name__ for check in EVERY_CHECK if not check(physics)]
+    assert failed
+
+
+def test_wrong_drag_fails_a_whole_flight_not_only_the_rows_it_was_fitted_to():
+    assert not all(check(WRONG["drag ten percent up"]) for check in WHOLE_FLIGHT)
+
+
+def test_average_driver_of_2015():
+    # R&A/USGA distance report 2015: 113.2 mph head, 167.7 mph ball, 10.8 deg, 2599 rpm
+    # (second-hand).  Calibration: restitution and spin factor of the driver were set from it.
+    delivery = club_named("driver").deliver(113.2 * 0.44704, delivered_loft_deg=13.0)
+    launch = strike(delivery)
+    assert launch.ball_speed_m_per_s[0] / 0.44704 == pytest.approx(167.7, abs=0.5)
+    assert launch.launch_deg[0] == pytest.approx(10.8, abs=0.1)
+    assert launch.spin_rpm[0] == pytest.approx(2599, abs=20)
+
+
+def test_spread_between_ball_models():
+    # Lyu et al. 2018: carry of 13 ball models within 18 m.  The range of 13 normal values is
+    # 3.336 standard deviations on average (Tippett 1925, control-chart constant d2), so 5.4 m;
+    # a range of 13 has a relative standard deviation of 23 %, hence the limits of 45 %.
+    entry = FIGURES["ball_models"]
+    expected = entry["carry_range_m"] / 3.336
+    scores = standard_scores(200)
+    flight = fly(
+        Launch(np.full(200, entry["speed_m_per_s"]), entry["launch_deg"], entry["spin_rpm"]),
+        drag_scale=np.exp(DRAG_SD[0] * scores[0]),
+        lift_scale=np.exp(LIFT_SD[0] * scores[1]),
+    )
+    assert flight.carry_m.std() == pytest.approx(expected, rel=0.45)
+
+
+@pytest.mark.parametrize("row", rows("computed_bands.csv"), ids=lambda row: row["head_mph"])
+def test_bands_of_an_independent_computation(row):
+    def between(name, value):
+        assert float(row[f"{name}_low_yd"]) <= value / YARD <= float(row[f"{name}_high_yd"])
+
+    club = club_named(row["club"])
+    delivery = club.deliver(
+        float(row["head_mph"]) * 0.44704,
+        np.array([0.0, 1.0, 0.0]),
+        np.array([0.0, 0.0, 1.0]),
+        attack_deg=float(row["attack_deg"]),
+        delivered_loft_deg=float(row["loft_deg"]),
+    )
+    between("carry", fly(strike(delivery), model=NEWER_BALL).carry_m[0])
+    flight = fly(strike(delivery))
+    between("carry", flight.carry_m[0])
+    between("curve", flight.curve_m[1])
+    between("face", flight.offline_m[1])
+    between("path", flight.offline_m[2])
+    ratio = -flight.offline_m[2] / flight.offline_m[1]
+    assert float(row["ratio_low"]) <= ratio <= float(row["ratio_high"])
+
+
+def test_older_ball_flies_shorter():
+    # The 1976 ball has more drag at every spin ratio a driver meets (Bearman and Harvey 1976
+    # against US patent 6,186,002).
+    launch = Launch(75.0, 10.8, 2599)
+    assert fly(launch, model=OLDER_BALL).carry_m < fly(launch, model=NEWER_BALL).carry_m

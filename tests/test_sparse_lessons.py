@@ -1,0 +1,137 @@
+"""What is missing leaves no hole: lessons with little in them still make good pages."""
+
+from pathlib import Path
+
+import pytest
+
+from reporter.build import build_handout
+from reporter.errors import InputRefusedError
+from reporter.session.load import load_session, load_text
+from tests.conftest import DEMO, TODAY, pages_of
+from tests.typeset.page_checks import outside, overlapping_texts, text_boxes, too_small
+
+THOUGHTS = "thoughts:\n  - Brush the grass after the ball.\n"
+LESSONS = {
+    "thoughts only": THOUGHTS,
+    "a date": "lesson: {date: 2027-04-13}\n" + THOUGHTS,
+    "four thoughts": "thoughts: [One thing now, Two things, Three things, Four things]\n",
+    "drills only": THOUGHTS + "drills: [towel-behind]\n",
+    "four drills": THOUGHTS + "drills: [towel-behind, feet-together, pump, finish-hold]\n",
+    "a drill written in place": THOUGHTS
+    + "drills:\n  - {name: Two coins, set_up: A coin before the ball and one behind it., "
+    "do: Brush over the first., self_check: The first coin is still there., caution: Soft mat., "
+    "tally: [2, 5]}\n",
+    "seen only": THOUGHTS + "seen: {club: 7-iron, start: 2 deg right, bend: 6 m left}\n",
+    "seen in words": THOUGHTS + "seen: {club: driver, start: far left, bend: a lot right}\n",
+    "wanted only": THOUGHTS + "wanted: {start: 2 deg right, bend: 5 m left}\n",
+    "no start": THOUGHTS + "seen: {club: driver, bend: 10 m left}\n",
+    "a wedge": THOUGHTS + "seen: {club: sand wedge, start: 1 deg left, bend: none}\n",
+    "yards": "student: {units: yards}\n"
+    + THOUGHTS
+    + "seen: {club: driver, head_speed: 100 mph, start: 1 deg right, bend: 20 yd right}\n"
+    "wanted: {start: straight, bend: none, fairway_width: 35 yd}\n",
+    "a left-hander": "student: {plays: left, name: Ora}\n"
+    + THOUGHTS
+    + "seen: {club: driver, start: 2 deg right, bend: 15 m left}\n",
+    "words and notes": THOUGHTS + "student_words: It feels like skipping a stone.\n"
+    "notes: >-\n  " + "Bring the old driver. " * 60 + "\n",
+}
+
+
+@pytest.mark.parametrize("name", LESSONS)
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_pages_keep_the_house_rules(name, paper):
+    pages = pages_of(load_text(LESSONS[name].encode(), Path("session.yaml")), paper=paper)
+    assert 2 <= len(pages) <= 8
+    for page in pages:
+        assert not outside(page)
+        assert not overlapping_texts(page)
+        assert not too_small(page)
+
+
+def printed(name: str) -> str:
+    pages = pages_of(load_text(LESSONS[name].encode(), Path("session.yaml")))
+    return " ".join(box.text for page in pages for box in text_boxes(page))
+
+
+def test_without_a_start_face_and_path_cannot_be_told():
+    text = printed("no start").lower()
+    assert "cannot tell" in text
+    assert "face at" not in text
+    assert "path 1" not in text
+
+
+def test_a_wedge_tells_the_face_but_not_the_path():
+    text = printed("a wedge")
+    assert "face" in text
+    assert "path: cannot tell" in text
+
+
+def test_every_flight_says_computed_not_measured():
+    for name, lesson in LESSONS.items():
+        if "seen:" in lesson or "wanted:" in lesson:
+            assert "omputed, not measured" in printed(name), name
+
+
+def test_yards_are_used_everywhere():
+    text = printed("yards").replace("\N{NO-BREAK SPACE}", " ")
+    assert "20 yd" in text
+    assert " m " not in text
+
+
+def test_a_lesson_with_before_frames_only_has_numbers_and_no_verdict(tmp_path):
+    text = DEMO.read_text(encoding="utf-8")
+    start = text.index("pairs:")
+    end = text.index("thoughts:")
+    single = (
+        "pairs:\n  - before: face-on-before-setup\n"
+        "    measures: [shoulder-line-tilt, pelvis-line-tilt]\n\n"
+    )
+    loaded = load_text((text[:start] + single + text[end:]).encode(), DEMO)
+    words = " ".join(box.text for page in pages_of(loaded) for box in text_boxes(page))
+    assert "10°" in words
+    assert "changed" not in words.replace("What changed", "").replace("to have changed", "")
+
+
+def test_an_impossible_flight_is_refused_at_its_line():
+    lesson = (
+        THOUGHTS + "seen: {club: driver, head_speed: 400 mph, start: 2 deg left, bend: 5 m right}"
+    )
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_text(lesson.encode(), Path("session.yaml")))
+    assert "session.yaml:3:" in str(refused.value)
+
+
+def test_an_unknown_drill_and_measure_are_refused_with_the_nearest(tmp_path):
+    lesson = THOUGHTS + "drills: [towel-behnd]\n"
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_text(lesson.encode(), Path("session.yaml")))
+    assert 'session.yaml:3:10: drills.0: there is no drill "towel-behnd"; did you mean' in str(
+        refused.value
+    )
+    assert "towel-behind" in str(refused.value)
+
+
+def test_the_next_lesson_before_this_one_is_refused():
+    lesson = "lesson: {date: 2027-04-13, next_lesson: 2027-04-12}\n" + THOUGHTS
+    with pytest.raises(InputRefusedError):
+        pages_of(load_text(lesson.encode(), Path("session.yaml")))
+
+
+def test_inputs_are_left_as_they_were(tmp_path):
+    before = {p.name: p.read_bytes() for p in DEMO.parent.glob("frames/*")}
+    text = DEMO.read_bytes()
+    build_handout(
+        DEMO,
+        output=tmp_path / "out.pdf",
+        brand=None,
+        layout="handout",
+        paper="a4",
+        today=TODAY,
+    )
+    assert DEMO.read_bytes() == text
+    assert {p.name: p.read_bytes() for p in DEMO.parent.glob("frames/*")} == before
+
+
+def test_the_demo_loads_without_warnings():
+    assert load_session(DEMO).warnings == ()
