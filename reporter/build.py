@@ -11,7 +11,7 @@ from reporter.draw import Properties, draw_pages
 from reporter.errors import InputRefusedError, LimitError, Problem
 from reporter.find_brand import find_brand
 from reporter.flight import Explanation, ImpossibleDelivery
-from reporter.flight_input import explanation_of
+from reporter.flight_input import explanation_of, usable_shots
 from reporter.measure import BY_ID, Measurement, measure_session
 from reporter.pdf import belongs_to, count_pages
 from reporter.print_pictures import print_pictures
@@ -96,7 +96,8 @@ def build_handout(
 def explain_flight(loaded: LoadedSession) -> Explanation | None:
     """Return the explained flight, or refuse values that no shot can have, at their line."""
     try:
-        return explanation_of(loaded.session)
+        shots = usable_shots(loaded.session, loaded.shots)
+        return explanation_of(loaded.session, shots)
     except ImpossibleDelivery as error:
         problems = [loaded.problem("seen", complaint) for complaint in error.complaints]
         raise InputRefusedError(problems) from None
@@ -164,6 +165,10 @@ def report_of(
     for frame in loaded.session.frames:
         if frame.id in used:
             digests[Path(frame.file).name] = file_digest(loaded.folder, frame.file)
+    shots = usable_shots(loaded.session, loaded.shots)
+    if loaded.session.seen.shots is not None:
+        name = loaded.session.seen.shots
+        digests[Path(name).name] = file_digest(loaded.folder, name)
     return plan_report(
         loaded.session,
         measurements,
@@ -172,7 +177,8 @@ def report_of(
         digests,
         today=today,
         version=__version__,
-        notes=_consent_notes(loaded.session),
+        notes=(*_consent_notes(loaded.session), *(shots.left_out if shots is not None else ())),
+        shots=shots,
     )
 
 

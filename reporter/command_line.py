@@ -15,7 +15,8 @@ import click
 
 from reporter import __version__
 from reporter.errors import CannotWriteError, ExitCode, InputRefusedError, ReporterError
-from reporter.flight_options import EVERY_OPTION, flight_rows, read_flight_options
+from reporter.flight_options import EVERY_OPTION, read_flight_options
+from reporter.flight_table import flight_lines, flight_rows, pattern_lines
 from reporter.screen import (
     Screen,
     complain,
@@ -289,20 +290,31 @@ def _rounded(value: float | None, unit: str) -> str:
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
 @_loudness
 def flight(screen: Screen, as_json: bool, **typed: str | None) -> None:
-    """Compute a ball flight from a delivery or a launch; computed, not measured.
+    """Compute a ball flight, or work one back; computed, not measured.
 
-    Right of the target is positive for everybody. Give each number with its unit.
+    Type a delivery (--club --head-speed --face --path), a launch (--ball-speed --launch-angle
+    --spin), a flight that was --seen or is wanted (--want), or a table of --shots. Right of the
+    target is positive for everybody. Give each number with its unit.
     """
     given = {name.replace("_", "-"): text for name, text in typed.items() if text is not None}
-    options = read_flight_options(given)
-    from reporter.typed_flight import fly_typed
+    request = read_flight_options(given)
+    if request.kind == "shots":
+        from reporter.typed_shots import pattern_typed
 
-    result = fly_typed(options)
+        result, lines = pattern_typed(request), pattern_lines
+    else:
+        from reporter.typed_flight import fly_typed
+
+        result, lines = fly_typed(request), flight_lines
     if as_json:
         product_json({"version": JSON_VERSION, **result})
         return
-    product(table(("", "nominal", "95 % band"), list(flight_rows(result))))
-    screen.say("computed, not measured")
+    for heading, one in (("now", result), ("wanted", result.get("wanted", {}))):
+        rows = list(flight_rows(one))
+        if rows:
+            product(table((heading, "nominal", "95 % band"), rows))
+    for line in lines(result):
+        product(line)
 
 
 for _name, _option in EVERY_OPTION.items():

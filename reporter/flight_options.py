@@ -1,13 +1,21 @@
-"""Read a flight's numbers as typed on the command line, and list the computed ones."""
+"""What the flight command may be told: each option, how it is read, and what goes together."""
 
-from collections.abc import Callable, Iterator, Mapping
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Literal
 
 from reporter.errors import InputRefusedError, Problem
+from reporter.flight_phrases import (
+    FIELD_LENGTHS,
+    TypedFlight,
+    TypedWind,
+    read_seen,
+    read_wanted,
+    read_wind,
+)
 from reporter.units import (
     ANGLE_UNITS,
-    LENGTH_UNITS,
     PRESSURE_UNITS,
     SPEED_UNITS,
     SPIN_UNITS,
@@ -18,8 +26,12 @@ from reporter.units import (
     shown,
 )
 
+COMMAND_LINE = "command line"
 SPEED_EXAMPLE = '"93 mph", "41.6 m/s" or "150 km/h"'
 SIDED_EXAMPLE = '"2 deg right" or "-2 deg"'
+
+Value = float | str | TypedFlight | TypedWind
+Kind = Literal["delivery", "launch", "seen", "wanted", "shots"]
 
 
 def _speed(text: str) -> float:
@@ -42,8 +54,8 @@ def _pressure(text: str) -> float:
     return 100.0 * parse_quantity(text, PRESSURE_UNITS, '"1013 hPa" or "29.9 inHg"')
 
 
-def _altitude(text: str) -> float:
-    return parse_quantity(text, LENGTH_UNITS, '"300 m" or "1000 ft"')
+def _length(text: str) -> float:
+    return parse_quantity(text, FIELD_LENGTHS, '"300 m" or "1000 ft"')
 
 
 def _humidity(text: str) -> float:
@@ -58,6 +70,9 @@ def _word(*allowed: str) -> Callable[[str], str]:
     def read(text: str) -> str:
         if allowed and text not in allowed:
             message = f"{shown(text)} is not one of {', '.join(allowed)}"
+            raise ValueError(message)
+        if not text.strip():
+            message = "is empty"
             raise ValueError(message)
         return text
 
@@ -79,10 +94,14 @@ class FlightOption:
     """
 
     key: str
-    read: Callable[[str], float | str]
+    read: Callable[[str], Value]
     help: str
 
 
+PLAYER: Mapping[str, FlightOption] = {
+    "club": FlightOption("club", _word(), '"driver"; what is not given is usual for it'),
+    "plays": FlightOption("handedness", _word("right", "left"), "right or left"),
+}
 DELIVERY: Mapping[str, FlightOption] = {
     "head-speed": FlightOption(
         "head_speed_m_per_s", _speed, f"speed of the club head, {SPEED_EXAMPLE}"
@@ -94,25 +113,60 @@ DELIVERY: Mapping[str, FlightOption] = {
 }
 LAUNCH: Mapping[str, FlightOption] = {
     "ball-speed": FlightOption("ball_speed_m_per_s", _speed, f"speed of the ball, {SPEED_EXAMPLE}"),
-    "launch": FlightOption("launch_deg", _angle, 'angle above the ground, "12 deg"'),
+    "launch-angle": FlightOption("launch_deg", _angle, 'angle above the ground, "12 deg"'),
     "spin": FlightOption("spin_rpm", _spin, 'turns a minute, "2600 rpm"'),
     "start": FlightOption("start_deg", _sided_angle, f"start direction, {SIDED_EXAMPLE}"),
-    "axis": FlightOption(
+    "axis-tilt": FlightOption(
         "axis_tilt_deg", _sided_angle, f"lean of the spin axis, {SIDED_EXAMPLE}; right bends right"
     ),
 }
-SURROUNDINGS: Mapping[str, FlightOption] = {
-    "club": FlightOption("club", _word(), 'what is not given is taken from it, "driver"'),
-    "plays": FlightOption("handedness", _word("right", "left"), "right or left"),
+AIR: Mapping[str, FlightOption] = {
     "temperature": FlightOption("temperature_c", parse_temperature, '"20 C" or "68 F"'),
     "pressure": FlightOption("pressure_pa", _pressure, 'air pressure at the place, "1013 hPa"'),
-    "altitude": FlightOption("altitude_m", _altitude, 'height above the sea, "300 m"'),
+    "altitude": FlightOption("altitude_m", _length, 'height above the sea, "300 m"'),
     "humidity": FlightOption("relative_humidity", _humidity, 'percent, "50"'),
+    "wind": FlightOption(
+        "wind", read_wind, '"5 mph head", "3 m/s from the left, 2 m/s tail, at 10 m"'
+    ),
 }
-EVERY_OPTION: Mapping[str, FlightOption] = {**DELIVERY, **LAUNCH, **SURROUNDINGS}
+QUESTIONS: Mapping[str, FlightOption] = {
+    "seen": FlightOption(
+        "seen", read_seen, 'worked back to face and path, "starts 2 deg left, bends 20 m right"'
+    ),
+    "want": FlightOption(
+        "wanted", read_wanted, 'face and path that make it, "small draw, starts 2 deg right"'
+    ),
+    "fairway": FlightOption(
+        "fairway_width_m", _length, 'full width, "30 m": which face and path, or shots, stay inside'
+    ),
+    "shots": FlightOption("shots", _word(), "a table of shots (CSV): their pattern"),
+}
+EVERY_OPTION: Mapping[str, FlightOption] = {**PLAYER, **DELIVERY, **LAUNCH, **AIR, **QUESTIONS}
+_FREE_TEXT = ("club", "shots")
 
 
-def read_flight_options(typed: Mapping[str, str]) -> dict[str, float | str]:
+@dataclass(frozen=True, slots=True)
+class FlightRequest:
+    """What is asked, and by which words.
+
+    Attributes
+    ----------
+    kind : str
+        "delivery", "launch", "seen", "wanted" or "shots".
+    values : mapping of str to value
+        By the keys of `EVERY_OPTION`, only what was typed: metres, metres per second, degrees
+        (right of the target positive, up positive), turns a minute, pascals, degrees Celsius;
+        humidity from 0 to 1.
+    typed : mapping of str to str
+        By the option's name without dashes in front.
+    """
+
+    kind: Kind
+    values: Mapping[str, Value]
+    typed: Mapping[str, str]
+
+
+def read_flight_options(typed: Mapping[str, str]) -> FlightRequest:
     """Read the options of the flight command.
 
     Parameters
@@ -122,71 +176,87 @@ def read_flight_options(typed: Mapping[str, str]) -> dict[str, float | str]:
 
     Returns
     -------
-    dict
-        By the keys of `EVERY_OPTION`; only what was typed. Metres, metres per second, degrees
-        (right of the target positive, up positive), turns a minute, pascals, degrees Celsius;
-        humidity from 0 to 1.
+    FlightRequest
+        What is asked.
 
     Raises
     ------
     InputRefusedError
-        With every option that cannot be read, and if a delivery and a launch are mixed.
+        With every option that cannot be read, is missing, or does not go with another.
     """
-    values: dict[str, float | str] = {}
+    values: dict[str, Value] = {}
     problems: list[Problem] = []
     for name, text in typed.items():
         option = EVERY_OPTION[name]
         try:
+            if name not in _FREE_TEXT and re.search(r"(?i)\b(?:nan|inf|infinity)\b", text):
+                message = f"{shown(text)} is not a finite number"
+                raise ValueError(message)
             values[option.key] = option.read(text)
         except ValueError as error:
-            problems.append(Problem("command line", 0, 0, f"--{name}", str(error)))
-
-    def refuse(field: str, message: str) -> None:
-        problems.append(Problem("command line", 0, 0, field, message))
-
-    delivery = [name for name in typed if name in DELIVERY]
-    launch = [name for name in typed if name in LAUNCH]
-    if delivery and launch:
-        refuse(
-            f"--{launch[0]}",
-            f"a launch cannot be given together with a delivery (--{delivery[0]}); give one",
-        )
-    elif launch:
-        for name in ("ball-speed", "launch", "spin"):
-            if name not in typed:
-                refuse(f"--{name}", "is missing; a launch needs ball speed, launch and spin")
-    elif "head-speed" not in typed and "club" not in typed:
-        refuse(
-            "",
-            "give a delivery (--head-speed and more), a launch (--ball-speed and more) or a --club",
-        )
-    if "pressure" in typed and "altitude" in typed:
-        refuse("--altitude", "the pressure at the place is given already; give one of the two")
+            problems.append(refusal(name, str(error)))
+    kind = _kind(typed)
+    problems += _misfits(kind, typed)
     if problems:
         raise InputRefusedError(problems)
-    return values
+    return FlightRequest(kind, values, dict(typed))
 
 
-_UNIT_OF_ENDING = {
-    "_m_per_s": "m/s",
-    "_deg": "deg",
-    "_rpm": "rpm",
-    "_m": "m",
-    "_s": "s",
+def refusal(name: str, message: str) -> Problem:
+    """Return a problem of one option; an empty name is the command as a whole."""
+    return Problem(COMMAND_LINE, 0, 0, f"--{name}" if name else "", message)
+
+
+def _kind(typed: Mapping[str, str]) -> Kind:
+    """Tell what is asked by what was typed."""
+    if "shots" in typed:
+        return "shots"
+    if "seen" in typed:
+        return "seen"
+    # The speed of the head alone does not make a delivery of a launch: it is held against it.
+    if any(name in LAUNCH for name in typed):
+        return "launch"
+    if "want" in typed and "face" not in typed and "path" not in typed:
+        return "wanted"
+    return "delivery"
+
+
+_ALLOWED: Mapping[Kind, tuple[str, frozenset[str]]] = {
+    "shots": ("a table of shots", frozenset({"shots", "club", "plays", "fairway"})),
+    "seen": (
+        "a flight that was seen",
+        frozenset({"seen", "want", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),
+    ),
+    "wanted": (
+        "a flight that is wanted",
+        frozenset({"want", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),
+    ),
+    "delivery": ("a delivery", frozenset({"want", "fairway", *DELIVERY, *PLAYER, *AIR})),
+    "launch": ("a launch", frozenset({"head-speed", *LAUNCH, *PLAYER, *AIR})),
 }
 
 
-def flight_rows(result: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
-    """Yield label, nominal value and band of each number of a computed flight."""
-    bands = result.get("bands") or {}
-    for key, value in result.items():
-        if key == "bands" or isinstance(value, (dict, list, tuple)) or value is None:
-            continue
-        ending = next((end for end in _UNIT_OF_ENDING if key.endswith(end)), "")
-        label = key.removesuffix(ending).replace("_", " ")
-        if isinstance(value, (int, float)) and not isinstance(value, bool):
-            band = bands.get(key)
-            between = f"{band[0]:.1f} to {band[1]:.1f}" if band else ""
-            yield label, f"{value:.1f} {_UNIT_OF_ENDING.get(ending, '')}".rstrip(), between
-        else:
-            yield label, str(value), ""
+def _misfits(kind: Kind, typed: Mapping[str, str]) -> list[Problem]:
+    """Return what is missing and what cannot be given together."""
+    meaning, allowed = _ALLOWED[kind]
+    problems = [
+        refusal(name, f"cannot be given together with {meaning}; leave one of them out")
+        for name in typed
+        if name not in allowed
+    ]
+    if kind == "launch":
+        problems += [
+            refusal(name, "is missing; a launch needs ball speed, launch angle and spin")
+            for name in ("ball-speed", "launch-angle", "spin")
+            if name not in typed
+        ]
+    elif not any(name in typed for name in (*PLAYER, *DELIVERY, *QUESTIONS)):
+        asked = "a delivery (--club and --head-speed), a launch (--ball-speed), --seen, --want"
+        problems.append(refusal("", f"give {asked} or --shots"))
+    elif kind != "shots" and "club" not in typed:
+        problems.append(refusal("club", f'is missing; {meaning} needs the club, such as "driver"'))
+    if "pressure" in typed and "altitude" in typed:
+        problems.append(
+            refusal("altitude", "the pressure at the place is given already; give one of the two")
+        )
+    return problems

@@ -38,12 +38,17 @@ ALLOWED: dict[str, set[str]] = {
     "build": STAGES_BEFORE_BUILD | {"print_pictures", "find_brand"},
     "check": GROUND | {"session", "measure", "story", "build"},
     "measure_list": {"session", "measure"},
-    "flight_options": {"errors", "units"},
-    "typed_flight": {"errors", "units", "flight", "flight_options"},
+    "flight_phrases": {"units", "flight"},
+    "flight_options": {"errors", "units", "flight_phrases"},
+    "flight_table": {"units"},
+    "flight_listing": {"flight"},
+    "typed_flight": {"errors", "units", "flight"}
+    | {"flight_phrases", "flight_options", "flight_listing"},
+    "typed_shots": {"errors", "units", "safe_open", "session", "flight", "flight_options"},
     "screen": {"errors"},
     "command_line": GROUND
     | {"session", "measure", "flight", "build", "check", "measure_list", "typed_flight"}
-    | {"flight_options", "screen"},
+    | {"flight_options", "flight_table", "typed_shots", "screen"},
     "__init__": {"errors", "session", "build"},
     "__main__": {"command_line"},
 }

@@ -66,11 +66,6 @@ def stage(monkeypatch, tmp_path):
         calls.append(("build", (file, options)))
         return Built(options["output"] or file.parent / "handout.pdf", warnings=module.warnings)
 
-    def fly_typed(options):
-        calls.append(("fly", options))
-        bands = {"carry_m": (190, 210)}
-        return {"shape": "pull", "carry_m": 200.04, "curve_m": None, "bands": bands}
-
     def measure_lesson(file):
         return [
             {"id": "shaft-to-ground", "frame": "f1", "view": "face-on", "position": "top",
@@ -80,7 +75,7 @@ def stage(monkeypatch, tmp_path):
              "reason": "no ground reference"},
         ]  # fmt: skip
 
-    module.build_handout, module.fly_typed = build_handout, fly_typed
+    module.build_handout = build_handout
     checking = types.ModuleType("reporter.check")
     measuring = types.ModuleType("reporter.measure_list")
     checking.check_lesson = lambda file: (load_session(file), module.advice)
@@ -274,45 +269,6 @@ def test_measure(tmp_path, stage, capsys):
     assert set(measures[0]) == {
         "id", "frame", "view", "position", "value", "unit", "plus_minus", "class", "reason"
     }  # fmt: skip
-
-
-def test_flight_reads_each_number_with_its_unit(stage, capsys):
-    assert run(["flight", "--head-speed", "100 mph", "--face", "2 deg left", "--path", "-3 deg",
-                "--attack", "-1 deg", "--loft", "14 deg", "--temperature", "68 F", "--humidity",
-                "50%", "--pressure", "1013.25 hPa", "--plays", "left",
-                "--club", "driver"]) == 0  # fmt: skip
-    ((_, options),) = stage.calls
-    # NIST SP 811 (2008), B.8: 1 mph = 0.447 04 m/s; t/C = (t/F - 32)/1.8; 1 hPa = 100 Pa.
-    assert options == pytest.approx({
-        "head_speed_m_per_s": 44.704, "face_deg": -2.0, "path_deg": -3.0, "attack_deg": -1.0,
-        "delivered_loft_deg": 14.0, "temperature_c": 20.0, "relative_humidity": 0.5,
-        "pressure_pa": 101_325.0} | {"handedness": "left", "club": "driver"})  # fmt: skip
-    out, err = capsys.readouterr()
-    assert "200.0 m" in out
-    assert "190.0 to 210.0" in out
-    assert "computed, not measured" in err
-    assert run(["flight", "--club", "driver", "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["bands"]["carry_m"] == [190, 210]
-
-
-@pytest.mark.parametrize(
-    ("arguments", "words"),
-    [
-        ([], "give a delivery"),
-        (["--face", "2 deg"], "to which side"),
-        (["--head-speed", "93"], "no unit"),
-        (["--head-speed", "93 mph", "--spin", "2000 rpm"], "cannot be given together"),
-        (["--ball-speed", "60 m/s"], "--launch: is missing"),
-        (["--club", "x", "--humidity", "500"], "between 0 % and 100 %"),
-        (["--club", "x", "--plays", "both"], "right, left"),
-        (["--club", "x", "--pressure", "900 hPa", "--altitude", "300 m"], "one of the two"),
-    ],
-)
-def test_flight_options_are_judged(stage, capsys, arguments, words):
-    assert run(["flight", *arguments]) == 3
-    err = capsys.readouterr().err
-    assert words in err
-    assert "command line:" in err
 
 
 def test_schema_is_json(capsys):

@@ -209,3 +209,18 @@ def test_a_tiny_picture_is_drawn_the_same_twice() -> None:
     grass = first[115, 5].astype(float)
     assert grass[1] > grass[0]
     assert grass[1] > 1.2 * grass[2]
+
+
+@pytest.mark.parametrize("folder", [ROOT / "demo_session", ROOT / "demo_session" / "junior"])
+def test_points_of_the_lesson_are_those_of_the_truth(folder):
+    """The lesson file's points, read with plain YAML, lie where the truth projects the joints."""
+    import yaml
+
+    lesson = yaml.safe_load((folder / "session.yaml").read_text("utf-8"))
+    truth = json.loads((folder / "truth.json").read_text("utf-8"))
+    by_file = {frame["file"]: frame for frame in truth["frames"]}
+    assert len(lesson["frames"]) == len(by_file)
+    for frame in lesson["frames"]:
+        for name, at in frame["points"].items():
+            if at != "hidden":
+                assert at == pytest.approx(by_file[frame["file"]]["points"][name], abs=0.051)

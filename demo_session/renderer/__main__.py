@@ -11,9 +11,10 @@ HERE = Path(__file__).resolve().parent
 if str(HERE.parents[1]) not in sys.path:
     sys.path.insert(0, str(HERE.parents[1]))
 
+from demo_session.renderer.lesson_points import with_points  # noqa: E402
 from demo_session.renderer.picture import write_frame  # noqa: E402
 from demo_session.renderer.poses import LESSONS  # noqa: E402
-from demo_session.renderer.truth import truth_text  # noqa: E402
+from demo_session.renderer.truth import lesson_truth, truth_text  # noqa: E402
 
 BYTES_PER_FRAME = {"adult": 170_000, "junior": 120_000}
 
@@ -21,8 +22,8 @@ BYTES_PER_FRAME = {"adult": 170_000, "junior": 120_000}
 def main(arguments: list[str] | None = None) -> int:
     """Run the command line; 0 when at least one thing was made."""
     parser = argparse.ArgumentParser(prog="demo_session/renderer", description=__doc__)
-    parser.add_argument("--all", action="store_true", help="every frame and both truth files")
-    parser.add_argument("--truth", action="store_true", help="the truth files alone")
+    parser.add_argument("--all", action="store_true", help="every frame, the truth and the points")
+    parser.add_argument("--truth", action="store_true", help="the truth files and the lessons' points")
     parser.add_argument(
         "--frame", action="append", default=[], metavar="TEXT",
         help="frames whose lesson:name contains TEXT, for example adult:face-on-before-impact",
@@ -51,6 +52,10 @@ def main(arguments: list[str] | None = None) -> int:
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(truth_text(lesson), encoding="utf-8")
             made += 1
+            written = path.with_name("session.yaml")
+            if written.exists():
+                text = with_points(written.read_text("utf-8"), lesson_truth(lesson))
+                written.write_text(text, encoding="utf-8")
         for shot in lesson.shots:
             label = f"{lesson.name}:{shot.file}"
             if options.all or any(text in label for text in options.frame):

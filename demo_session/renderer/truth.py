@@ -26,7 +26,7 @@ POINT_NAMES = (
 # how deep (metres) a point may lie under the surface that covers it before it counts as hidden
 _DEPTH = {
     "head": 0.13, "neck": 0.11, "pelvis": 0.20, "shoulder": 0.095, "elbow": 0.062, "wrist": 0.052,
-    "hip": 0.17, "knee": 0.092, "ankle": 0.085, "heel": 0.035, "toe": 0.035, "handle": 0.045,
+    "hip": 0.17, "knee": 0.092, "ankle": 0.085, "heel": 0.060, "toe": 0.060, "handle": 0.045,
     "hosel": 0.035, "ball": 0.030,
 }  # fmt: skip
 

@@ -96,11 +96,11 @@ def describe(case: Case, solution: Solved) -> ExplainedFlight:
             face_deg=float(solution.face_deg[0]),
             path_deg=float(solution.path_deg[0]),
         ),
-        line=_line(drawn),
+        line=line_of(drawn),
     )
 
 
-def _line(drawn: Flight) -> Line:
+def line_of(drawn: Flight) -> Line:
     """Thin the stored positions of one flight out to the points a page needs."""
     if drawn.positions_m is None:
         return ()

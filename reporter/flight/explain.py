@@ -19,8 +19,8 @@ from reporter.flight.describe import (
     why_no_path,
 )
 from reporter.flight.explanation import MODEL_VERSION, ExplainedFlight, Explanation, Note
-from reporter.flight.impact import Delivery
-from reporter.flight.impossible import ImpossibleDelivery
+from reporter.flight.impact import Delivery, strike
+from reporter.flight.impossible import ImpossibleDelivery, refuse_topped
 from reporter.flight.inverse import side_noise, solve_delivery, why_not
 from reporter.flight.notes import notes_for, reason
 from reporter.flight.observation import SeenFlight, WantedFlight
@@ -42,7 +42,7 @@ POLISHED = 2e-5
 
 
 def explain(
-    seen: SeenFlight,
+    seen: SeenFlight | None,
     club: str,
     head_speed_m_per_s: float | None = None,
     handedness: Handedness = "right",
@@ -58,8 +58,8 @@ def explain(
 
     Parameters
     ----------
-    seen : SeenFlight
-        What was seen.
+    seen : SeenFlight or None
+        What was seen; None when only a wanted flight is asked about.
     club : str
         Name of the club, such as "driver" or "7-iron".
     head_speed_m_per_s : float or None
@@ -86,12 +86,14 @@ def explain(
     Raises
     ------
     ImpossibleDelivery
-        When an input is impossible, or the wanted flight cannot be made.
+        When an input is impossible, the wanted flight cannot be made, or nothing is asked.
     """
+    if seen is None and wanted is None:
+        raise ImpossibleDelivery(["neither a flight that was seen nor one that is wanted is given"])
     case = _case(
         club, head_speed_m_per_s, delivered_loft_deg, attack_deg, handedness, air, model
     )
-    code = why_not(seen, case.air)
+    code = None if seen is None else why_not(seen, case.air)
     now = aimed = None
     if code is None:
         try:
@@ -128,6 +130,8 @@ def explain_delivery(
     air: Air | None = None,
     fairway_width_m: float | None = None,
     *,
+    speed_stated: bool = True,
+    loft_stated: bool = True,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
     """Explain the flight of a delivery that was measured or typed.
@@ -141,6 +145,8 @@ def explain_delivery(
         Name of the club.
     handedness, wanted, air, fairway_width_m, model
         As in `explain`.
+    speed_stated, loft_stated : bool
+        False where head speed or loft is merely usual for the club: wider bands, and a note.
 
     Returns
     -------
@@ -150,16 +156,18 @@ def explain_delivery(
     Raises
     ------
     ImpossibleDelivery
-        When an input is impossible, or the wanted flight cannot be made.
+        When an input is impossible, the ball is topped, or the wanted flight cannot be made.
     """
     check_handedness(handedness)
     chosen = club_named(club)
+    launched = np.atleast_1d(strike(delivery).launch_deg)
+    refuse_topped(float(launched[0]), "the launch of this loft and attack")
     worlds = nominal_and_spread(
         chosen,
         float(delivery.delivered_loft_deg),
         handedness,
-        speed_stated=True,
-        loft_stated=True,
+        speed_stated=speed_stated,
+        loft_stated=loft_stated,
     )
     worlds = _with_stated_shares(worlds, delivery)
     here = Air() if air is None else air
@@ -176,7 +184,7 @@ def explain_delivery(
     aimed = None if wanted is None else _solve_both(case, None, wanted)[1]
     return _answer(
         case, None, wanted, (now, aimed), describe(case, now), None, None, (), fairway_width_m,
-        speed_stated=True, loft_stated=True,
+        speed_stated=speed_stated, loft_stated=loft_stated,
     )  # fmt: skip
 
 

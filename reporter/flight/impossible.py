@@ -66,3 +66,13 @@ def refuse_outside(
             )
     if complaints:
         raise ImpossibleDelivery(complaints)
+
+
+def refuse_topped(launch_deg: float, name: str) -> None:
+    """Refuse a ball that starts level or downward: there is no flight to speak of."""
+    if launch_deg <= 0.0:
+        complaint = (
+            f"{name} is {launch_deg:.3g} deg, a topped ball; only one that starts above the "
+            "ground has a flight to compute"
+        )
+        raise ImpossibleDelivery([complaint])

@@ -24,6 +24,14 @@ REASONS = {
     "impossible-flight": "No face and path of a clean strike make such a flight.",
 }
 
+IN_THE_AIR = "slope, gusts, turbulence, reverse lift at low speed"
+"""What no flight of ours takes into account."""
+
+COMPUTED = Note(
+    "computed-not-measured",
+    "Computed from published measurements of balls and clubs, not measured on this shot.",
+)
+
 
 def reason(code: str, values: tuple[tuple[str, float], ...] = ()) -> Note:
     """Give the note for a reason code."""
@@ -63,12 +71,7 @@ def notes_for(
     tuple of Note
         The notes.
     """
-    notes = [
-        Note(
-            "computed-not-measured",
-            "Computed from published measurements of balls and clubs, not measured on this shot.",
-        )
-    ]
+    notes = [COMPUTED]
     if not speed_stated:
         notes.append(
             Note(
@@ -96,7 +99,58 @@ def notes_for(
                     (("shots", float(seen.shots)),),
                 )
             )
+    notes.extend(_air_notes(air))
+    if flights:
+        notes.extend(_range_notes(model, flights))
     notes.append(
+        Note(
+            "assumed",
+            "A strike near the middle of the face, a standard ball and level ground are assumed; "
+            "distances are carry, without run.",
+        )
+    )
+    left_out = f"face flex, wet grass, mud, {IN_THE_AIR}"
+    if club.kind in ("iron", "wedge"):
+        left_out = f"off-centre strikes, {left_out}"
+    notes.append(Note("left-out", f"Not modelled: {left_out}."))
+    return tuple(notes)
+
+
+def notes_for_launch(air: Air, model: AirModel, flights: Sequence[Flight]) -> tuple[Note, ...]:
+    """List what a reader must know about a flight from a stated launch.
+
+    Parameters
+    ----------
+    air, model : Air, AirModel
+        What the numbers rest on.
+    flights : sequence of Flight
+        The nominal flights, to hold against the model's range.
+
+    Returns
+    -------
+    tuple of Note
+        The notes, most important first.
+    """
+    return (
+        COMPUTED,
+        *_air_notes(air),
+        *_range_notes(model, flights),
+        Note(
+            "launch-exact",
+            "Speed, angles and spin of the launch are taken as exact; the ranges are those of "
+            "ball and air.",
+        ),
+        Note(
+            "assumed",
+            "A standard ball and level ground are assumed; distances are carry, without run.",
+        ),
+        Note("left-out", f"Not modelled: mud, {IN_THE_AIR}."),
+    )
+
+
+def _air_notes(air: Air) -> list[Note]:
+    """Tell the air that was used, and when its wind is more than the model bears."""
+    notes = [
         Note(
             "air-used",
             "Air used for the flight.",
@@ -109,7 +163,7 @@ def notes_for(
                 ("wind_to_right_m_per_s", air.wind.to_right_m_per_s),
             ),
         )
-    )
+    ]
     if air.wind.speed_m_per_s > STRONG_WIND_M_PER_S:
         notes.append(
             Note(
@@ -118,20 +172,7 @@ def notes_for(
                 (("wind_m_per_s", air.wind.speed_m_per_s),),
             )
         )
-    if flights:
-        notes.extend(_range_notes(model, flights))
-    notes.append(
-        Note(
-            "assumed",
-            "A strike near the middle of the face, a standard ball and level ground are assumed; "
-            "distances are carry, without run.",
-        )
-    )
-    left_out = "face flex, wet grass, mud, slope, gusts, turbulence, reverse lift at low speed"
-    if club.kind in ("iron", "wedge"):
-        left_out = f"off-centre strikes, {left_out}"
-    notes.append(Note("left-out", f"Not modelled: {left_out}."))
-    return tuple(notes)
+    return notes
 
 
 def _range_notes(model: AirModel, flights: Sequence[Flight]) -> list[Note]:

@@ -11,7 +11,7 @@ from reporter.measure.ground import GroundError, check_ground
 from reporter.measure.sides import contradiction
 from reporter.measure.sight import Sight
 from reporter.measure.uncertainty import ClickError, place_of, scale_of
-from reporter.session.schema import Frame, Side, Take
+from reporter.session.schema import Frame, GroundPoint, Side, Take
 
 NEEDS_CONFIRMING = ("wrist", "ankle", "heel", "toe", "handle", "hosel", "ball")
 """Points that a proposal may never stand in for: pose models are wrong there too often."""
@@ -86,7 +86,7 @@ def places_of(
     """
     side = target_side(take.view, plays, mirrored=take.mirrored)
     slope = roll_on_picture(roll, mirrored=take.mirrored)
-    ground = tuple(point.ground for point in frame.ground_points)
+    ground = tuple(_on_the_ground(point) for point in frame.ground_points)
     sight = Sight(side, -1 if plays == "right" else 1, slope, ground)
     if size is None:
         return FramePlaces(frame, take, sight, contradiction="the picture's size is not known")
@@ -154,10 +154,21 @@ def _add_ground(
     clicked = [point.at for point in frame.ground_points]
     try:
         check_ground(
-            clicked, [point.ground for point in frame.ground_points], mirrored=take.mirrored
+            clicked,
+            [_on_the_ground(point) for point in frame.ground_points],
+            mirrored=take.mirrored,
         )
     except GroundError as error:
         return str(error)
     for index, place in enumerate(clicked):
         places[f"ground.{index}"], errors[f"ground.{index}"] = place, corner_error
     return ""
+
+
+def _on_the_ground(point: GroundPoint) -> tuple[float, float]:
+    """Return a ground point toward the target and to its left, as the geometry counts [cm].
+
+    Lesson files count to the right of the target, as everything a coach writes does.
+    """
+    along, right = point.ground
+    return (along, -right)

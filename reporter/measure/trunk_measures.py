@@ -117,8 +117,8 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
         positive="lead shoulder higher, {}",
         negative="lead shoulder lower, {}",
         none="shoulders level",
-        more="{} more, lead shoulder up",
-        less="{} less, lead shoulder down",
+        more="lead shoulder {} higher",
+        less="lead shoulder {} lower",
         traps=("turned shoulders look steeper than they are: near the top 30 degrees reads as 80",),
         source=f"{SIMULATION}; {PROJECTION}; varies by 8.4 % among ten professionals "
         "(Meister et al. 2011, J Appl Biomech 27:242)",
@@ -182,8 +182,8 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
         positive="lead hip higher, {}",
         negative="lead hip lower, {}",
         none="hips level",
-        more="{} more, lead hip up",
-        less="{} less, lead hip down",
+        more="lead hip {} higher",
+        less="lead hip {} lower",
         traps=(
             "the hips are close together, so clicks decide: only changes above about 7 degrees "
             "show at set-up",

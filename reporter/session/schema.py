@@ -183,7 +183,7 @@ class MarkedPoint(Model):
 
     @model_validator(mode="after")
     def _seen_or_hidden(self) -> Self:
-        if self.hidden == (self.at is not None):
+        if not self.hidden and self.at is None:
             message = "a point needs either a place, [across, down] in pixels, or hidden"
             raise ValueError(message)
         if self.again and self.at is None:
@@ -196,7 +196,7 @@ class GroundPoint(Model):
     """A known spot on the ground: where it is on the frame and, in centimetres, on the ground.
 
     ``ground`` counts along the target line (toward the target is positive) and across it
-    (to the left of the target is positive), from any origin.
+    (to the right of the target is positive), from any origin.
     """
 
     at: tuple[Pixel, Pixel]

@@ -5,7 +5,6 @@ import re
 from reporter.session.layers import without_empty
 from reporter.yaml_source import Node, Path, Plain, YamlSource, read_yaml
 
-_NEEDS_NO_QUOTES = re.compile(r"[\w(/+-][^\x00-\x1f\x7f-\x9f]*", re.ASCII)
 _SPECIAL_START = re.compile(r"""[-?:,\[\]{}#&*!|>'"%@`~]|\s""")
 
 
@@ -30,7 +29,7 @@ def _is_safe_plain(text: str, *, in_flow: bool) -> bool:
     """Whether a text reads back unchanged without quotes."""
     if text in ("", "null", "~", "<<") or text != text.strip() or not text.isprintable():
         return False
-    if re.fullmatch(r"-[0-9.][^\s:#,\[\]{}]*", text):
+    if re.fullmatch(r"-[0-9.][^\s:#,?\[\]{}]*", text):
         return True
     if _SPECIAL_START.match(text) or text.startswith(("---", "...")):
         return False

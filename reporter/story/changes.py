@@ -106,9 +106,7 @@ def _still(
         caption=f"{'Before' if state == 'before' else 'After'}, {where}",
         alt=alt.strip().rstrip(".") + ".",
         size=sizes[frame.id],
-        points={
-            name: point.at for name, point in frame.points.items() if point.at and not point.hidden
-        },
+        points={name: point.at for name, point in frame.points.items() if point.at},
         marks=tuple((number, reading.mark) for number, reading in marks if reading.mark),
         photograph=photographs_allowed(session),
     )
@@ -129,7 +127,7 @@ def _row(number: int, one: Comparison) -> MeasureRow:
     printed = half_up(after.value) - half_up(before.value)
     if change_only:
         printed = half_up(one.change)
-    direction = (measure.more if one.change > 0 else measure.less).format("").strip()
+    direction = " ".join((measure.more if one.change > 0 else measure.less).format("").split())
     note = direction if one.verdict is Verdict.CHANGED else ""
     return MeasureRow(
         number=number,

@@ -66,6 +66,8 @@ def lead_sentence(session: Session, explanation: Explanation | None) -> str:
         return ""
     now, lengths = explanation.now, Lengths(session.student.units)
     start = side_of(now.start_deg.nominal)
+    many = explanation.seen is not None and explanation.seen.shots > 1
+    usually = "usually " if many else ""
     flew = f"set off {degrees(now.start_deg.nominal)} {start}" if start else "set off on line"
     if now.shape.bend_side == "none":
         flew += " and flew nearly straight"
@@ -73,7 +75,8 @@ def lead_sentence(session: Session, explanation: Explanation | None) -> str:
         bend = lengths.amount(now.curve_m.nominal)
         flew += f" and {'bent' if start else 'then bent'} {bend} to the {now.shape.bend_side}"
     reason = _reason(now)
-    return sentence(f"your {explanation.club} {flew}{', because ' + reason if reason else ''}")
+    because = f", because {reason}" if reason else ""
+    return sentence(f"your {explanation.club} {usually}{flew}{because}")
 
 
 def _reason(now: ExplainedFlight) -> str:
@@ -120,7 +123,11 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
     """Return the four links from the club to the landing."""
     lengths = Lengths(session.student.units)
     seen = explanation.seen
-    how = "typed delivery" if seen is None else f"seen {seen.how}".replace("seen measured", "measured")
+    how = "typed delivery"
+    if seen is not None:
+        how = "measured" if seen.how == "measured" else "seen by eye"
+        how += f", {seen.shots} shots" if seen.shots > 1 else ""
+    landing_seen = seen is not None and seen.landing_offset_m is not None
     club_lines, known = [], []
     if now.face_deg is not None:
         club_lines.append(f"face {direction(now.face_deg.nominal)}")
@@ -150,7 +157,7 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
             ChainLink(
                 "It curved",
                 bend_lines,
-                f"{_range(curve, lengths)}, {how}",
+                f"{_range(curve, lengths)}, {'worked back' if landing_seen else how}",
             ),
             ChainLink(
                 "It landed",
@@ -159,7 +166,8 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
                     f"{lengths.amount(now.carry_m.nominal)} out",
                 ),
                 f"{PLUS_MINUS}{lengths.amount(half_width(landed))}, "
-                f"{PLUS_MINUS}{lengths.amount(half_width(now.carry_m))}, computed",
+                + (f"{how}; " if landing_seen else "")
+                + f"{PLUS_MINUS}{lengths.amount(half_width(now.carry_m))}, computed",
             ),
         )
     )
@@ -332,6 +340,9 @@ def basis(session: Session, explanation: Explanation) -> str:
     speed = session.seen.head_speed
     if explanation.head_speed_stated and speed is not None:
         parts.append(f"head speed {speed.text}")
+    elif explanation.head_speed_stated:
+        used = half_up(explanation.head_speed_m_per_s)
+        parts.append(f"head speed {used}{NO_BREAK}m/s, the middle one of the shots")
     else:
         typical = half_up(explanation.head_speed_m_per_s)
         parts.append(f"a head speed usual for the club ({typical}{NO_BREAK}m/s), none was given")

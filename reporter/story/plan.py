@@ -12,6 +12,8 @@ from reporter.story.flight_words import lead_sentence, why_sheet
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
 from reporter.story.record import record_sheet
 from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
+from reporter.story.shot_pattern import pattern_sheet, without_pattern
+from reporter.story.shot_shares import Shots
 from reporter.story.wording import PLUS_MINUS, club_and_hand, long_date, middle_date
 
 MARKS_ON_FIRST_SHEET = 3
@@ -27,6 +29,7 @@ def plan_report(
     today: datetime.date,
     version: str,
     notes: Sequence[str] = (),
+    shots: Shots | None = None,
 ) -> Report:
     """Return the handout in words and numbers.
 
@@ -48,6 +51,8 @@ def plan_report(
         Of the program.
     notes : sequence of str
         What happened on the way, for the record.
+    shots : Shots or None
+        The usable shots of the lesson's table.
     """
     plan = practice_plan(session, today)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
@@ -62,17 +67,18 @@ def plan_report(
     today_sheet = _today(
         session, explanation, first, plan_day=first_visit(plan, session.student.language)
     )
-    practice: Sheet | None = practise_sheet(session, plan)
+    practice: Sheet | None = practise_sheet(session, plan, shots)
     if first is None and not session.drills and practice is not None:
         # Without pictures and drills the first sheet has room for the practice visits.
         today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
         practice = None
     sheets = [
         today_sheet,
-        why_sheet(session, explanation),
+        without_pattern(why_sheet(session, explanation), shots),
+        pattern_sheet(session, explanation, shots),
         _changed(rest),
         practice,
-        card_sheet(session, plan),
+        card_sheet(session, plan, shots),
         record_sheet(session, measurements, explanation, digests, notes, version),
     ]
     name = session.student.name or ""

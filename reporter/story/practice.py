@@ -1,6 +1,8 @@
 """What to practise in finished words: drill cards, dated visits, if-then lines, cautions, card."""
 
+import copy
 import datetime
+from dataclasses import replace
 
 from reporter.session.schema import Session, WrittenDrill
 from reporter.story.drills import Drill, bundled_drills
@@ -19,6 +21,8 @@ from reporter.story.report import (
     Visits,
     WritingLines,
 )
+from reporter.story.shot_shares import Shots, own_gate_cm
+from reporter.story.sketch import Dimension, Marker
 from reporter.story.wording import NO_BREAK, middle_date, short_date
 
 CARE = (
@@ -33,6 +37,11 @@ CARE_JUNIOR = (
     "longer fun. "
 )
 ORDER_WORDS = {"blocked": "one at a time", "in-turn": "in turn", "mixed": "mixed"}
+GATE_DRILL = "start-line-gate"
+GATE_PRINTED_CM, GATE_DISTANCE_M = 45, 3.0
+"""Width and distance of the gate as the drill list has it."""
+GATE_DRAWN_CM = (20, 60)
+"""Widths that the sketch has room to draw to scale."""
 COUNT_WORDS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 
 
@@ -42,12 +51,56 @@ def drills_of(session: Session) -> tuple[tuple[Drill | None, WrittenDrill], ...]
     return tuple((known.get(written.id or ""), written) for written in session.drills)
 
 
-def cards_of(session: Session) -> tuple[DrillCard, ...]:
-    """Return the drill cards; what the coach wrote stands before what the list says."""
+def cards_of(session: Session, shots: Shots | None = None) -> tuple[DrillCard, ...]:
+    """Return the drill cards; what the coach wrote stands before what the list says.
+
+    The gate of the start-line drill is as wide as the student's own shots ask, where there are
+    enough of them.
+    """
     cards = []
     for number, (drill, written) in enumerate(drills_of(session), start=1):
+        if drill is not None and drill.id == GATE_DRILL and not written.set_up:
+            gate = own_gate_cm(shots, GATE_DISTANCE_M)
+            drill = drill if gate is None else with_gate(drill, *gate)
         cards.append(_card(number, drill, written))
     return tuple(cards)
+
+
+def with_gate(drill: Drill, width_cm: int, starts: int) -> Drill:
+    """Return the start-line drill with a gate of the student's own width.
+
+    Parameters
+    ----------
+    drill : Drill
+        As the list has it.
+    width_cm : int
+        Between the markers [cm]; the easier and the harder gate keep their proportion to it.
+    starts : int
+        Number of starts it was worked out from.
+    """
+    printed = f"{GATE_PRINTED_CM} cm"
+    easier, harder = (max(5 * round(width_cm * share / 5), 5) for share in (65 / 45, 35 / 45))
+    low, high = GATE_DRAWN_CM
+    half = min(max(width_cm, low), high) / 2
+    items = []
+    for item in drill.sketch.items:
+        if isinstance(item, Dimension) and item.text == printed:
+            (_, y), (_, other_y) = item.start, item.end
+            item = replace(item, start=(-half, y), end=(half, other_y), text=f"{width_cm} cm")
+        elif isinstance(item, Marker):
+            item = replace(item, at=(half if item.at[0] > 0 else -half, item.at[1]))
+        items.append(item)
+    sketch = copy.copy(drill.sketch)
+    # A sketch checks its items as they stand in a file; these were checked one by one above.
+    object.__setattr__(sketch, "items", tuple(items))
+    return replace(
+        drill,
+        set_up=drill.set_up.replace(printed, f"{width_cm} cm").rstrip(".")
+        + f": your own gate, from {starts} starts.",
+        easier=drill.easier.replace("65 cm", f"{easier} cm"),
+        harder=drill.harder.replace("35 cm", f"{harder} cm"),
+        sketch=sketch,
+    )
 
 
 def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
@@ -103,10 +156,12 @@ def cold_test_words(session: Session) -> str:
     return f"good ones at {drill.name}" if drill is not None else "good strikes"
 
 
-def practise_sheet(session: Session, plan: PracticePlan) -> Sheet:
+def practise_sheet(
+    session: Session, plan: PracticePlan, shots: Shots | None = None
+) -> Sheet:
     """Return the practice sheet."""
     language = session.student.language
-    cards = cards_of(session)
+    cards = cards_of(session, shots)
     blocks: list[Block] = []
     count = len(plan.visits)
     counted = COUNT_WORDS[count] if count < len(COUNT_WORDS) else str(count)
@@ -187,9 +242,9 @@ def _size_words(plan: PracticePlan) -> str:
     return f"{size}. One box for each set; the cold test comes before any practice ball."
 
 
-def card_sheet(session: Session, plan: PracticePlan) -> Sheet:
+def card_sheet(session: Session, plan: PracticePlan, shots: Shots | None = None) -> Sheet:
     """Return the card for the bag."""
-    cards = cards_of(session)
+    cards = cards_of(session, shots)
     first = next((card for card in cards if card.sketch is not None), None)
     language = session.student.language
     test = plan.visits[0].cold_test_balls or session.plan.cold_test_balls

@@ -215,6 +215,80 @@ class FlightPicture:
 
 
 @dataclass(frozen=True, slots=True)
+class ShareRow:
+    """A share of shots with its range, all as fractions of 1, and its finished words."""
+
+    name: str
+    counted: str
+    words: str
+    low: float
+    value: float
+    high: float
+    state: State
+
+
+@dataclass(frozen=True, slots=True)
+class ShareChart:
+    """Shares under each other on one scale from none to all; `aside` says how they are known."""
+
+    heading: str
+    aside: str
+    rows: tuple[ShareRow, ...]
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShotPicture:
+    """Where every shot landed, seen from above, and the shares counted and computed.
+
+    Attributes
+    ----------
+    shots : tuple of (right, down the line)
+        Landings in metres; where `in_order` is set the second number is the place in the table.
+    centre : (right, down the line) or None
+        Middle of the shots, where they tell one.
+    ellipse, wanted : tuple of (right, down the line)
+        Outline that the next shot falls into 9 times in 10, now and with the wanted delivery;
+        empty if unknown.
+    fairway_width, unit_length : float
+        In metres; `unit_length` is one metre or one yard in metres.
+    charts : tuple of ShareChart
+        What stands beside the plan.
+    more_heading, more : str and tuple of (label, text)
+        What further shots would tell, below the charts; empty where there are enough.
+    """
+
+    shots: tuple[XY, ...]
+    in_order: bool
+    centre: XY | None
+    centre_label: str
+    ellipse: tuple[XY, ...]
+    ellipse_label: str
+    wanted: tuple[XY, ...]
+    wanted_label: str
+    fairway_width: float
+    fairway_label: str
+    unit: str
+    unit_length: float
+    heading: str
+    aside: str
+    charts: tuple[ShareChart, ...]
+    more_heading: str
+    more: tuple[tuple[str, str], ...]
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class DegreesTable:
+    """What a change of delivery does: a heading, and rows of finished words under columns."""
+
+    heading: str
+    aside: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DrillCard:
     """One drill to practise, ready to print; `lines` are label and text in their order."""
 
@@ -308,6 +382,8 @@ Block = (
     | Facts
     | Chain
     | FlightPicture
+    | ShotPicture
+    | DegreesTable
     | Drills
     | Visits
     | SideNotes

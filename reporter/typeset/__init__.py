@@ -13,6 +13,7 @@ from reporter.typeset.blocks.flight_picture import flight_picture
 from reporter.typeset.blocks.pairs import pair_pieces
 from reporter.typeset.blocks.range_card import range_card_pieces
 from reporter.typeset.blocks.record import record_pieces
+from reporter.typeset.blocks.shot_pattern import degrees_table_pieces, shot_picture_pieces
 from reporter.typeset.blocks.texts import (
     facts_pieces,
     labelled_pieces,
@@ -116,6 +117,10 @@ def pieces_of(block: story.Block, style: Style) -> list[Piece]:
                 return replace(chunk, height=room)
 
             return [Flexible(least, most, make, 7.0, "flight drawing", "seen")]
+        case story.ShotPicture():
+            return shot_picture_pieces(block, width, style)
+        case story.DegreesTable():
+            return degrees_table_pieces(block, width, style)
         case story.Drills():
             return drills_pieces(block, width, style)
         case story.Visits():

@@ -53,7 +53,7 @@ def ground_points(view="face-on", **how):
     """Return four known spots around the feet."""
     metres = np.c_[np.array(CORNERS) / 100.0, np.zeros(4)]
     return tuple(
-        GroundPoint(at=(float(x), float(y)), ground=corner)
+        GroundPoint(at=(float(x), float(y)), ground=(corner[0], -corner[1]))
         for (x, y), corner in zip(camera(view, **how).pixels(metres), CORNERS, strict=True)
     )
 

@@ -124,24 +124,29 @@ PAGE = (
 )
 
 
-def swings_alike_and_retaught(side):
-    """Return comparisons of random lessons: nothing changed, and the chest tilted by `side`."""
+def swings_alike_and_retaught(side=None):
+    """Return readings of random lessons: two swings alike, and one with the chest tilted more."""
     rng = np.random.default_rng(31)
     for _ in range(TRIALS):
         player = random_player(rng)
-        taught = replace(player, habits={**player.habits, "side": player.habits["side"] + side})
+        players = [player, player]
+        if side is not None:
+            habits = {**player.habits, "side": player.habits["side"] + side}
+            players.append(replace(player, habits=habits))
         lens = random_camera("face-on", rng)
         clicks = (rng.uniform(*CLICK_RANGE), rng.uniform(*HIDDEN_TIMES))
-        session, _ = lesson(
-            "face-on", (player, player, taught), (lens,) * 3, clicks, rng, ("setup", "impact")
-        )
+        cameras = (lens,) * len(players)
+        session, _ = lesson("face-on", players, cameras, clicks, rng, ("setup", "impact"))
         found = measure_session(session, {f.id: (WIDTH, HEIGHT) for f in session.frames})
         yield {(m.frame, m.measure): m for m in found}
 
 
-def test_a_page_of_eight_measures_seldom_speaks_of_nothing_and_misses_no_large_change():
-    alarms, called = [], []
-    for found in swings_alike_and_retaught(side=-15.5):
+@pytest.mark.parametrize(("tail", "most"), [(1e6, 0.06), (5, 0.08)], ids=["normal", "heavy"])
+def test_a_page_of_eight_measures_seldom_speaks_of_nothing(monkeypatch, tail, most):
+    """2.73 is made for normal clicks; with heavy tails a few more false alarms come through."""
+    monkeypatch.setattr("lesson_simulation.TAIL", tail)
+    alarms = []
+    for found in swings_alike_and_retaught():
         page = [
             compare(
                 found[(f"t0-{position}", measure)],
@@ -152,12 +157,17 @@ def test_a_page_of_eight_measures_seldom_speaks_of_nothing_and_misses_no_large_c
             for position, measure in PAGE
         ]
         alarms.append(any(c.verdict is Verdict.CHANGED for c in page))
+    assert np.mean(alarms) <= most + 2.2 * np.sqrt(most * (1 - most) / TRIALS)
+
+
+def test_a_change_of_three_times_the_smallest_is_called():
+    called = []
+    for found in swings_alike_and_retaught(side=-15.5):
         change = compare(
             *(found[(f"{take}-impact", "spine-side-bend")] for take in ("t0", "t2")),
             untouched=True,
         )
         if 3.0 * change.smallest_change <= 15.5:
             called.append(change.verdict is Verdict.CHANGED)
-    assert np.mean(alarms) <= 0.06 + 2.2 * np.sqrt(0.06 * 0.94 / TRIALS)
     assert len(called) >= 0.4 * TRIALS
     assert np.mean(called) >= 0.95

@@ -63,7 +63,7 @@ def drawn_lesson(path):
                 size=tuple(one["size"]),
                 points={n: MarkedPoint(at=tuple(p)) for n, p in one["points"].items()},
                 ground_points=tuple(
-                    GroundPoint(at=tuple(g["pixel"]), ground=tuple(g["world_cm"][:2]))
+                    GroundPoint(at=tuple(g["pixel"]), ground=(g["world_cm"][0], -g["world_cm"][1]))
                     for g in one["ground"]
                 ),
             )

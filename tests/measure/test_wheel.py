@@ -174,7 +174,7 @@ def test_feet_on_the_ground_read_as_laid(plays, mirrored):
     if mirrored:
         corners = [(WIDTH - x, y) for x, y in corners]
     laid = tuple(
-        GroundPoint(at=at, ground=(100 * place[0], 100 * place[1]))
+        GroundPoint(at=at, ground=(100 * place[0], -100 * place[1]))
         for at, place in zip(corners, ground.values(), strict=True)
     )
     got = read(pixels, "face-on", plays, mirrored=mirrored, ground=laid)

@@ -15,6 +15,7 @@ from reporter.typeset.text import label, paragraph
 LARGE_HEIGHTS = (66.0, 116.0)
 FULL_HEIGHTS = (58.0, 92.0)
 GAP_TO_TABLE = 4.0
+SHORTEST_INSET = 10.0
 WORDS = {"plumb": "plumb", "level": "level"}
 
 
@@ -94,8 +95,8 @@ def _aside(
     if block.inset is not None:
         # The inset stands at the foot of the picture, where the eye goes down to the table.
         room = y + height - base
-        if room > 30.0:
-            elements += inset_elements(block.inset, x, base + 4.0, width, room - 4.0, style)
+        if room > 24.0:
+            elements += inset_elements(block.inset, x, base + 2.0, width, room - 2.0, style)
     return elements
 
 
@@ -108,7 +109,7 @@ def inset_elements(
     top = base - caption.lead_mm + 6.0
     words, words_end = paragraph((Run(inset.label, bold=True),), x, 0, width, table, style.ink)
     length = min(height - (top - y) - 4.0 - words_end, width * 0.62, 46.0)
-    if length < 14.0:
+    if length < SHORTEST_INSET:
         return []
     before, after = math.radians(inset.before_degrees), math.radians(inset.after_degrees)
     # The point all lines share: low for lines that rise, placed so that both stay in the column.

@@ -207,9 +207,7 @@ def _upright(
         points |= {"handle": (club.handle[0], -club.handle[1])}
         points |= {"hosel": (club.head[0], -club.head[1])}
     seen: Seen = "down-the-line" if view == "down-the-line" else "face-on"
-    body = Body(
-        points, FIGURE_HEIGHT_CENTIMETRES, seen, in_front=figure.in_front if figure else ()
-    )
+    body = Body(points, FIGURE_HEIGHT_CENTIMETRES, seen, in_front=figure.in_front if figure else ())
     return tuple(box for box in person(body, look) if isinstance(box, Path))
 
 

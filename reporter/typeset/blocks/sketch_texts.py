@@ -20,8 +20,6 @@ NEAR_ENOUGH = 4.0
 LARGE_DIMENSION = TypeStep(24, 28, "bold")
 STEP_RADIUS = 2.1
 TARGET = "target"
-
-
 ORDER = (data.Step, data.Dimension, data.TargetArrow, data.Label)
 """What is hard to place elsewhere comes first."""
 
