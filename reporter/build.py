@@ -89,7 +89,9 @@ def build_handout(
         pictures.cut_early(pages)
         document = draw_pages(pages, properties_of(report, loaded), pictures.jpeg)
     target = output or loaded.folder / HANDOUT
-    publish(target, document, is_ours=lambda path: belongs_to(path, lesson_mark(loaded)), force=force)
+    publish(
+        target, document, is_ours=lambda path: belongs_to(path, lesson_mark(loaded)), force=force
+    )
     return Built(target, count_pages(document), (*loaded.warnings, *_consent_notes(loaded.session)))
 
 
@@ -117,7 +119,11 @@ def check_references(loaded: LoadedSession) -> None:
                 )
     known = {drill.id: drill for drill in bundled_drills()} if session.drills else {}
     for index, written in enumerate(session.drills):
-        if written.id is not None and written.id not in known and not (written.do and written.set_up):
+        if (
+            written.id is not None
+            and written.id not in known
+            and not (written.do and written.set_up)
+        ):
             problems.append(loaded.problem(("drills", index), _unknown("drill", written.id, known)))
     problems += _unwritable(loaded)
     if problems:
@@ -193,9 +199,10 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
 
 def lesson_mark(loaded: LoadedSession) -> str:
     """Return what tells this lesson's handout from any other file."""
-    lesson = loaded.session.lesson.id or hashlib.sha256(
-        str(loaded.path.resolve()).encode()
-    ).hexdigest()[:16]
+    lesson = (
+        loaded.session.lesson.id
+        or hashlib.sha256(str(loaded.path.resolve()).encode()).hexdigest()[:16]
+    )
     return f"lesson-reporter:{lesson}"
 
 

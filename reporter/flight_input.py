@@ -79,9 +79,7 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
         if why:
             left_out[why] = left_out.get(why, 0) + 1
         else:
-            rows.append(
-                (cell.get("start_deg"), offset, carry, cell.get("head_speed_m_per_s"))
-            )
+            rows.append((cell.get("start_deg"), offset, carry, cell.get("head_speed_m_per_s")))
     apart = _mishits([row[1] or 0.0 for row in rows], [row[2] for row in rows])
     return UsableShots(
         _table([row for number, row in enumerate(rows) if number not in apart]),
@@ -249,9 +247,7 @@ def table_flight(seen: Seen, table: ShotTable) -> SeenFlight:
     if side is not None:
         machine = 100.0 * MEASURED_SIDE_M / carry
         side = min(_exchanged(side, machine, EYE_SIDE_PERCENT_OF_CARRY), UNKNOWN_SIDE_PERCENT)
-    return replace(
-        usual, how="by eye", start_plus_minus_deg=start, side_plus_minus_percent=side
-    )
+    return replace(usual, how="by eye", start_plus_minus_deg=start, side_plus_minus_percent=side)
 
 
 def _from_shots(starts: list[float], landings: list[float], carry_m: float) -> SeenFlight:

@@ -25,6 +25,7 @@ class PrintPictures:
         self._loaded = loaded
         self._pool = pool
         self._files = {frame.id: frame.file for frame in loaded.session.frames}
+        self._blurred = {frame.id: frame.blur for frame in loaded.session.frames}
         self._opened: dict[str, Future[Picture]] = {}
         self._jpegs: dict[PictureBox, Future[bytes]] = {}
 
@@ -56,7 +57,9 @@ class PrintPictures:
     def _decode(self, name: str) -> Picture:
         """Decode one frame; a damaged one is told at its line of the lesson file."""
         try:
-            return open_frame(self._loaded.folder, self._files[name])
+            return open_frame(
+                self._loaded.folder, self._files[name], blur=self._blurred[name]
+            )
         except PictureRefusedError as error:
             index = list(self._files).index(name)
             problem = self._loaded.problem(("frames", index, "file"), error.reason)

@@ -15,6 +15,7 @@ from PIL import Image
 ROOT = Path(__file__).parents[1]
 SHEETS = ROOT / "tests" / "sheets"
 DOTS_PER_INCH = 40
+README_DOTS_PER_INCH = 72
 TODAY = datetime.date(2027, 4, 13)
 LESSONS = {
     "demo": ROOT / "demo_session" / "session.yaml",
@@ -57,6 +58,23 @@ def grey(picture: Image.Image) -> Image.Image:
     return picture.convert("L")
 
 
+def write_readme_pictures() -> None:
+    """Draw the demo as it comes out of the first command, for the README."""
+    from reporter.build import build_handout
+
+    folder = ROOT / "docs" / "pictures"
+    folder.mkdir(exist_ok=True)
+    with tempfile.TemporaryDirectory() as place:
+        target = Path(place) / "handout.pdf"
+        build_handout(
+            LESSONS["demo"], output=target, brand=None, layout="handout", paper="a4", today=TODAY
+        )
+        document = pypdfium2.PdfDocument(target)
+        for number in range(len(document)):
+            page = document[number].render(scale=README_DOTS_PER_INCH / 72).to_pil()
+            page.save(folder / f"demo-{number + 1}.png", optimize=True)
+
+
 def path_of(name: str, brand: str, paper: str, ink: str) -> Path:
     """Return where an approved picture lies."""
     return SHEETS / f"{name}-{brand}-{paper}-{ink}.png"
@@ -85,6 +103,7 @@ def main() -> int:
                 picture.save(path_of(name, brand, paper, "colour"), optimize=True)
                 grey(picture).save(path_of(name, brand, paper, "grey"), optimize=True)
                 sys.stdout.write(f"{name} {brand} {paper}\n")
+    write_readme_pictures()
     return 0
 
 

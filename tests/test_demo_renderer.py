@@ -144,9 +144,7 @@ def test_angles_agree_with_plane_geometry(name: str, frame: dict[str, Any]) -> N
 
 def test_the_lesson_changes_what_its_story_says() -> None:
     """The invented story: side bend, pelvis and ball change, trunk and shaft posture do not."""
-    found = {
-        (f["view"], f["position"], f["when"]): f["angles"] for f in frames("adult")
-    }
+    found = {(f["view"], f["position"], f["when"]): f["angles"] for f in frames("adult")}
 
     def change(view: str, position: str, key: str) -> float:
         return float(found[view, position, "after"][key] - found[view, position, "before"][key])

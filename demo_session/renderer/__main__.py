@@ -23,7 +23,9 @@ def main(arguments: list[str] | None = None) -> int:
     """Run the command line; 0 when at least one thing was made."""
     parser = argparse.ArgumentParser(prog="demo_session/renderer", description=__doc__)
     parser.add_argument("--all", action="store_true", help="every frame, the truth and the points")
-    parser.add_argument("--truth", action="store_true", help="the truth files and the lessons' points")
+    parser.add_argument(
+        "--truth", action="store_true", help="the truth files and the lessons' points"
+    )
     parser.add_argument(
         "--frame", action="append", default=[], metavar="TEXT",
         help="frames whose lesson:name contains TEXT, for example adult:face-on-before-impact",

@@ -7,38 +7,38 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reporter.measure.geometry import Pixels, distance
+from reporter.measure.uncertainty import scale_of
 
 Floats = NDArray[np.float64]
 
-REACH_SHARE = 15.0 / math.sqrt(1920 * 1080)
-"""How far a point may be moved, per square root of the picture's area: 15 px at 1920 x 1080,
-five of the click errors that the program assumes, which a coach can see on the screen."""
+REACH = 15.0
+"""How far a point may be moved on a 1920 x 1080 picture [px]: five of the click errors that the
+program assumes, which a coach can see on the screen. It grows with the picture like they do."""
 
 LEAST_REACH = 4.0
 """The reach is never less than this [px]."""
 
 SHORTEST = 40.0
-"""A line shorter than this shows no direction to a tenth of a degree [px]."""
+"""A line shorter than this shows no direction worth refining [px]."""
 
 SIDES = (3.0, 5.0, 8.0)
-"""How far beside the line its background is looked up, at a reach of 15 px [px]."""
-
-WIDEST = 12.0
-"""A line that looks wider than this is a smear, at a reach of 15 px [px]."""
+"""How far beside the line its background is looked up; this and the next two are lengths on a
+1920 x 1080 picture [px]."""
 
 BAND = 16.0
+"""Width of the band that a moving shaft leaves: wider than any shaft or stick is drawn [px]."""
 
-SECOND_LINE = 0.5
-"""Another line with this share of the best one's strength makes the choice doubtful."""
-
-LEAST_SHARE = 0.6
-"""Share of the length that must lie on the line found."""
-
-LEAST_LEAD = 1.45
-"""How many times stronger than the next best place the line must be along its length."""
+APART = 4.0
+"""A rival line lies at least this far beside the one found [px]."""
 
 BLOCKS = 8
 """Parts a line is cut into, each of which may be brighter or darker than what is beside it."""
+
+# The four limits below separate made-up lines of known kind; see docs/pictures.md.
+LEAST_SHARE = 0.72
+LEAST_STRENGTH = 3.0  # grey levels
+LARGEST_RIVAL = 0.40
+LARGEST_SMEAR = 0.60
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +48,13 @@ class SnappedLine:
     Attributes
     ----------
     start, end : tuple of float
-        The clicked ends, moved square to the line only [px]; as clicked where `flag` is
-        ``too short`` or nothing was found.
+        The clicked ends, moved square to the line only [px]; as clicked if ``too short``.
     moved_px : float
         How far the farther moved end was moved [px]; never more than the reach.
     inlier_share : float
         Share of the length along which the picture shows the line where it was found, 0 to 1.
     residual_px : float
-        Root mean square of the places along the line about it [px].
+        Root mean square of those places about the line [px].
     flag : str
         Empty where the refined line may be believed; else ``blurred``, ``weak``, ``two edges``
         or ``too short``: keep the clicked points, and look.
@@ -69,9 +68,27 @@ class SnappedLine:
     flag: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class _Strip:
+    """The picture along a line, straightened: rows along it, columns across it.
+
+    `share` runs along it from 0 to 1, `across` is the distance to its right as seen on the
+    picture from start to end [px]; `unit` is 1 on a 1920 x 1080 picture [px].
+    """
+
+    grey: Floats
+    share: Floats
+    across: Floats
+    unit: float
+
+    @property
+    def step(self) -> float:
+        return float(self.across[1] - self.across[0])
+
+
 def default_reach(size: tuple[int, int]) -> float:
     """Return how far a clicked point may be moved on a picture of that width and height [px]."""
-    return max(REACH_SHARE * math.sqrt(size[0] * size[1]), LEAST_REACH)
+    return max(REACH * scale_of(size), LEAST_REACH)
 
 
 def snap_line(
@@ -86,7 +103,8 @@ def snap_line(
     start, end : tuple of float
         The clicked ends [px]; (0, 0) is the outer corner of the first pixel.
     reach_px : float, optional
-        Farthest that an end may be moved [px]; by the picture's size if left out.
+        Farthest that an end may be moved [px]; by the picture's size if left out. All other
+        lengths of the search go with it.
 
     Returns
     -------
@@ -100,60 +118,72 @@ def snap_line(
 
     Notes
     -----
-    Strength of a line at a spot is the smaller of its two differences from the picture beside it,
-    so that the border of a sleeve, which differs on one side only, is none (the reasoning of the
-    line detector of Tupin et al. 1998, IEEE Trans Geosci Remote Sens 36:434, for differences in
-    place of ratios). All pairs of end places within the reach are tried on the straightened
+    The strength of a line at a spot is the smaller of its two differences from the picture beside
+    it, so that the border of a sleeve, which differs on one side only, is none (the reasoning of
+    the line detector of Tupin et al. 1998, IEEE Trans Geosci Remote Sens 36:434, with differences
+    in place of ratios). All pairs of end places within the reach are tried on the straightened
     strip; the best is refined by a robust fit (Tukey's biweight) of places to a part of a pixel.
     """
-    _check(grey, start, end)
+    check_grey(grey, {"start of the line": start, "end of the line": end})
     reach = default_reach((grey.shape[1], grey.shape[0])) if reach_px is None else reach_px
     length = distance(start, end)
     if length < SHORTEST:
         return SnappedLine(start, end, 0.0, 0.0, 0.0, "too short")
-    unit = max(reach / 15.0, 0.5)
-    strip = _strip(grey, start, end, half=reach + 45.0 * unit, unit=unit)
-    strength = _strength(strip, unit)
+    strip = _strip(grey, start, end, reach)
+    strength = _strength(strip)
+    guess, best, rival = _search(strength, strip, reach)
+    low, high, share, residual = _refined(strength, strip, guess)
+    smear = _smear(strip, low, high)
+    low, high = (min(max(offset, -reach), reach) for offset in (low, high))
+    right = ((start[1] - end[1]) / length, (end[0] - start[0]) / length)
+    return SnappedLine(
+        (start[0] + low * right[0], start[1] + low * right[1]),
+        (end[0] + high * right[0], end[1] + high * right[1]),
+        max(abs(low), abs(high)),
+        share,
+        residual,
+        _flag(share, best, rival, smear),
+    )
 
 
-def _check(grey: NDArray[np.uint8], start: Pixels, end: Pixels) -> None:
-    """Refuse what is no grey picture, and ends beside it."""
+def check_grey(grey: NDArray[np.uint8], places: dict[str, Pixels]) -> None:
+    """Refuse what is no grey picture of 8 bit, and places beside it, by a ValueError."""
     if grey.ndim != 2 or grey.dtype != np.uint8:
-        message = f"a line is refined on a grey picture of 8 bit, not {grey.dtype} {grey.shape}"
+        message = f"only a grey picture of 8 bit can be searched, not {grey.dtype} {grey.shape}"
         raise ValueError(message)
     height, width = grey.shape
-    for name, (x, y) in (("start", start), ("end", end)):
+    for name, (x, y) in places.items():
         if not (0.0 <= x <= width and 0.0 <= y <= height):
             message = (
-                f"the {name} of the line, {x:.0f}, {y:.0f}, lies outside the picture of "
-                f"{width} x {height} pixels; was it clicked on another size?"
+                f"the {name}, {x:.0f}, {y:.0f}, lies outside the picture of {width} x {height} "
+                "pixels; was it clicked on a picture of another size?"
             )
             raise ValueError(message)
 
 
-@dataclass(frozen=True, slots=True)
-class _Strip:
-    """The picture along a line, straightened: rows along it, columns across it."""
+def _flag(share: float, best: float, rival: float, smear: float) -> str:
+    """Return what speaks against a line found."""
+    smeared = smear > LARGEST_SMEAR * best
+    if share < LEAST_SHARE or best < LEAST_STRENGTH:
+        return "blurred" if smeared else "weak"
+    if rival > LARGEST_RIVAL * best:
+        return "two edges"
+    return "blurred" if smeared else ""
 
-    grey: Floats
-    along: Floats
-    across: Floats
-    length: float
 
-
-def _strip(
-    grey: NDArray[np.uint8], start: Pixels, end: Pixels, *, half: float, unit: float
-) -> _Strip:
-    """Sample the picture `half` to both sides of a line, its ends left out."""
+def _strip(grey: NDArray[np.uint8], start: Pixels, end: Pixels, reach: float) -> _Strip:
+    """Sample the picture to both sides of a line; its very ends, hand and club head, stay out."""
     import cv2
 
+    unit = max(reach / REACH, LEAST_REACH / REACH)
     length = distance(start, end)
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    along = np.linspace(0.04, 0.96, int(np.clip(length / (1.5 * unit), 40, 300))) * length
-    across = np.arange(-math.ceil(half / (0.5 * unit)), math.ceil(half / (0.5 * unit)) + 1)
-    across = across * 0.5 * unit
-    x = start[0] + along[:, None] * ux - across[None, :] * uy - 0.5
-    y = start[1] + along[:, None] * uy + across[None, :] * ux - 0.5
+    share = np.linspace(0.04, 0.96, int(np.clip(length / (1.5 * unit), 40, 300)))
+    half = math.ceil((reach + 45.0 * unit) / (0.5 * unit))
+    across = np.arange(-half, half + 1) * 0.5 * unit
+    # OpenCV counts from the middle of the first pixel.
+    x = start[0] + share[:, None] * length * ux - across[None, :] * uy - 0.5
+    y = start[1] + share[:, None] * length * uy + across[None, :] * ux - 0.5
     sampled = cv2.remap(
         grey.astype(np.float32),
         x.astype(np.float32),
@@ -162,135 +192,127 @@ def _strip(
         borderMode=cv2.BORDER_REPLICATE,
     )
     smooth = cv2.GaussianBlur(sampled, (0, 0), sigmaX=1.6, sigmaY=3.0)
-    return _Strip(smooth.astype(np.float64), along, across, length)
+    return _Strip(smooth.astype(np.float64), share, across, unit)
 
 
-def _strength(strip: _Strip, unit: float) -> Floats:
-    """Return how much darker, and how much brighter, each spot is than both its sides.
+def _strength(strip: _Strip) -> Floats:
+    """Return how much each spot is darker, and brighter, than both its sides [grey levels].
 
-    Shape (2, along, across), grey levels.
+    Shape (2, along, across).
     """
-    step = strip.across[1] - strip.across[0]
     best = np.full((2, *strip.grey.shape), -255.0)
     for side in SIDES:
-        k = max(round(side * unit / step), 1)
+        k = max(round(side * strip.unit / strip.step), 1)
         left = strip.grey[:, k:-k] - strip.grey[:, : -2 * k]
         right = strip.grey[:, k:-k] - strip.grey[:, 2 * k :]
-        for sign, polarity in ((-1.0, 0), (1.0, 1)):
+        for kind, sign in enumerate((-1.0, 1.0)):
             both = np.minimum(sign * left, sign * right)
-            best[polarity, :, k:-k] = np.maximum(best[polarity, :, k:-k], both)
+            best[kind, :, k:-k] = np.maximum(best[kind, :, k:-k], both)
     return best
 
 
-def _scores(strength: Floats, strip: _Strip, first: Floats, last: Floats) -> Floats:
-    """Return the strength of lines from offset `first` to offset `last`, shape (lines, blocks).
+def _columns(offsets: Floats, strip: _Strip) -> NDArray[np.int_]:
+    """Return the nearest columns of the strip, one of its outer two never among them."""
+    columns = np.rint((offsets - strip.across[0]) / strip.step).astype(int)
+    return np.clip(columns, 1, strip.across.size - 2)
 
-    A shaft may be brighter than the grass and darker than the trousers: each block of a line
-    counts with the better of the two.
+
+def _along(low: Floats, high: Floats, strip: _Strip) -> Floats:
+    """Return the offsets of lines at every row, shape (lines, rows)."""
+    return np.asarray(low[:, None] + (high - low)[:, None] * strip.share[None, :], dtype=float)
+
+
+def _lines(strength: Floats, strip: _Strip, low: Floats, high: Floats) -> Floats:
+    """Return one strength for each line from offset `low` to offset `high` [grey levels].
+
+    A shaft may be brighter than the trousers and darker than the sky: each block of a line counts
+    with the better of the two. One bright spot must not carry a line, so a block counts at most
+    one and a half times the middle one.
     """
-    step = strip.across[1] - strip.across[0]
-    share = strip.along / strip.length
-    offsets = first[:, None] + (last - first)[:, None] * share[None, :]
-    columns = np.rint((offsets - strip.across[0]) / step).astype(int)
-    columns = np.clip(columns, 0, strip.across.size - 1)
-    rows = np.arange(share.size)
-    edges = np.linspace(0, share.size, BLOCKS + 1).astype(int)[:-1]
-    taken = strength[:, rows[None, :], columns]
-    counts = np.diff(np.append(edges, share.size))
-    blocks = np.add.reduceat(taken, edges, axis=2) / counts
-    return np.asarray(blocks.max(axis=0), dtype=float)
+    columns = _columns(_along(low, high, strip), strip)
+    rows = np.arange(strip.share.size)
+    edges = np.linspace(0, rows.size, BLOCKS + 1).astype(int)
+    sums = np.add.reduceat(strength[:, rows[None, :], columns], edges[:-1], axis=2)
+    blocks = (sums / np.diff(edges)).max(axis=0)
+    most = 1.5 * np.abs(np.median(blocks, axis=1, keepdims=True))
+    return np.asarray(np.minimum(blocks, most).mean(axis=1), dtype=float)
 
 
-def _overall(blocks: Floats) -> Floats:
-    """Return one strength for each line; one bright spot must not carry it."""
-    middle = np.median(blocks, axis=1, keepdims=True)
-    return np.asarray(np.minimum(blocks, 1.5 * np.abs(middle)).mean(axis=1), dtype=float)
-
-
-def _best_pair(
-    strength: Floats, strip: _Strip, reach: float, unit: float
-) -> tuple[float, float, float, float, float]:
-    """Return the best offsets of both ends, its strength, and its strongest rival's."""
-    steps = np.arange(-math.floor(reach / unit), math.floor(reach / unit) + 1) * unit
-    first, last = (grid.ravel() for grid in np.meshgrid(steps, steps, indexing="ij"))
-    scores = _overall(_scores(strength, strip, first, last))
-    nearness = np.exp(-0.5 * (first**2 + last**2) / (2.0 * reach**2))
+def _search(
+    strength: Floats, strip: _Strip, reach: float
+) -> tuple[tuple[float, float], float, float]:
+    """Return the offsets of the best line within reach, its strength, and its best rival's."""
+    unit = strip.unit
+    count = math.floor(reach / unit)
+    steps = np.arange(-count, count + 1) * unit
+    low, high = (grid.ravel() for grid in np.meshgrid(steps, steps, indexing="ij"))
+    scores = _lines(strength, strip, low, high)
+    # Of two equal lines the one nearer to the clicks is meant.
+    nearness = np.exp(-(low**2 + high**2) / (4.0 * reach**2))
     best = int(np.argmax(scores * nearness))
-    beside = np.arange(4.0, 16.5, 0.5) * unit
-    beside = np.concatenate([-beside[::-1], beside])
-    blocks = _scores(strength, strip, first[best] + beside, last[best] + beside)
-    rivals = _overall(blocks)
-    rival = int(np.argmax(rivals))
-    return (float(first[best]), float(last[best]), float(scores[best]), float(rivals[rival]), float(beside[rival]))
+    beside = np.arange(APART, 16.5, 0.5) * unit
+    beside = np.concatenate([-beside, beside])
+    rival = float(_lines(strength, strip, low[best] + beside, high[best] + beside).max())
+    return (float(low[best]), float(high[best])), float(scores[best]), rival
 
 
-def _fitted(
-    strength: Floats, strip: _Strip, ends: tuple[float, float], reach: float, unit: float
+def _refined(
+    strength: Floats, strip: _Strip, guess: tuple[float, float]
 ) -> tuple[float, float, float, float]:
-    """Return both ends' offsets to a part of a pixel, the share on the line, and the rms."""
-    step = strip.across[1] - strip.across[0]
-    share = strip.along / strip.length
-    rows = np.arange(share.size)
-    low, high = ends
-    polarity = np.abs(strength).max()
+    """Return both offsets to a part of a pixel, the share of rows on the line, and their rms."""
+    unit, rows = strip.unit, np.arange(strip.share.size)
+    low, high = guess
     for window in (2.5 * unit, 1.5 * unit):
-        guess = low + (high - low) * share
-        middle = np.rint((guess - strip.across[0]) / step).astype(int)
-        k = round(window / step)
-        columns = np.clip(middle[:, None] + np.arange(-k, k + 1)[None, :], 1, strip.across.size - 2)
-        near = strength[:, rows[:, None], columns]
-        chosen = (near.max(axis=2)[1] > near.max(axis=2)[0]).astype(int)
-        values = near[chosen, rows]
-        peak = values.argmax(axis=1)
-        at = columns[rows, peak]
-        height = values[rows, peak]
-        before, after = strength[chosen, rows, at - 1], strength[chosen, rows, at + 1]
-        bend = before - 2.0 * height + after
-        part = np.where(bend < -1e-9, 0.5 * (before - after) / np.where(bend < -1e-9, bend, 1.0), 0.0)
-        places = strip.across[at] + np.clip(part, -1.0, 1.0) * step
-        weights = np.clip(height, 0.0, None)
-        low, high, spread = _robust_line(share, places, weights, (low, high), 1.0 * unit)
-    rest = places - (low + (high - low) * share)
-    typical = float(np.median(height))
-    on = (np.abs(rest) < 1.0 * unit) & (height > 0.25 * typical) & (height > 0.0)
-    return low, high, float(on.mean()), float(np.sqrt(np.mean(rest[on] ** 2))) if on.any() else 0.0
+        middle = _columns(_along(np.array([low]), np.array([high]), strip)[0], strip)
+        k = round(window / strip.step)
+        near = np.clip(middle[:, None] + np.arange(-k, k + 1), 1, strip.across.size - 2)
+        tops = strength[:, rows[:, None], near]
+        kind = tops.max(axis=2).argmax(axis=0)
+        at = near[rows, tops[kind, rows].argmax(axis=1)]
+        before, top, after = (strength[kind, rows, at + j] for j in (-1, 0, 1))
+        bend = np.minimum(before - 2.0 * top + after, -1e-9)
+        part = np.clip(0.5 * (before - after) / bend, -1.0, 1.0)
+        places = strip.across[at] + part * strip.step
+        low, high = _robust_line(strip.share, places, np.maximum(top, 0.0), (low, high), unit)
+    rest = places - (low + (high - low) * strip.share)
+    on = (np.abs(rest) < unit) & (top > 0.25 * max(float(np.median(top)), 0.0))
+    rms = float(np.sqrt(np.mean(rest[on] ** 2))) if on.any() else 0.0
+    return low, high, float(on.mean()), rms
 
 
 def _robust_line(
-    share: Floats, places: Floats, weights: Floats, ends: tuple[float, float], limit: float
-) -> tuple[float, float, float]:
-    """Fit offsets at both ends by Tukey's biweight, from a first guess."""
+    share: Floats, places: Floats, strengths: Floats, ends: tuple[float, float], unit: float
+) -> tuple[float, float]:
+    """Return the offsets at both ends of the line through places, by Tukey's biweight."""
     low, high = ends
     for _ in range(8):
-        rest = places - (low + (high - low) * share)
-        w = weights * np.where(np.abs(rest) < 2.0 * limit, (1.0 - (rest / (2.0 * limit)) ** 2) ** 2, 0.0)
-        total = w.sum()
+        rest = (places - (low + (high - low) * share)) / (2.0 * unit)
+        weights = strengths * np.where(np.abs(rest) < 1.0, (1.0 - rest**2) ** 2, 0.0)
+        total = float(weights.sum())
         if total <= 0.0:
             break
-        mean_share, mean_place = (w @ share) / total, (w @ places) / total
-        spread = w @ (share - mean_share) ** 2
-        if spread <= 1e-9 * total:
+        middle, place = float(weights @ share) / total, float(weights @ places) / total
+        spread = float(weights @ (share - middle) ** 2)
+        if spread <= 1e-6 * total:
             break
-        slope = (w @ ((share - mean_share) * (places - mean_place))) / spread
-        low, high = mean_place - slope * mean_share, mean_place + slope * (1.0 - mean_share)
-    return float(low), float(high), 0.0
+        slope = float(weights @ ((share - middle) * (places - place))) / spread
+        low, high = place - slope * middle, place + slope * (1.0 - middle)
+    return low, high
 
 
-def _smear(strip: _Strip, low: float, high: float, unit: float) -> float:
-    """Return the strength of the broad band that a moving line leaves near a line found.
+def _smear(strip: _Strip, low: float, high: float) -> float:
+    """Return the strength of the broad band that a moving line leaves near the line found.
 
-    Bands of the width of `BAND` against both sides of them, anywhere within 15 units [grey levels].
+    A band counts with the smaller of its differences from both sides, anywhere within 15 px of
+    the line [grey levels].
     """
-    step = strip.across[1] - strip.across[0]
-    share = strip.along / strip.length
-    offsets = low + (high - low) * share
-    reach = 15.0 * unit
+    unit, step = strip.unit, strip.step
     side = 1.25 * BAND * unit
-    span = np.arange(-reach - side - BAND * unit / 2, reach + side + BAND * unit / 2, step)
-    columns = (offsets[:, None] + span[None, :] - strip.across[0]) / step
-    rows = np.arange(share.size)[:, None]
-    near = np.clip(np.rint(columns).astype(int), 0, strip.across.size - 1)
-    profile = strip.grey[rows, near].mean(axis=0)
+    half = REACH * unit + side + BAND * unit / 2.0
+    span = np.arange(-half, half, step)
+    line = _along(np.array([low]), np.array([high]), strip)[0]
+    columns = _columns(line[:, None] + span[None, :], strip)
+    profile = strip.grey[np.arange(line.size)[:, None], columns].mean(axis=0)
     width = max(round(BAND * unit / step), 1)
     bands = np.convolve(profile, np.full(width, 1.0 / width), "valid")
     k = round(side / step)

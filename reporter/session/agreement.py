@@ -31,6 +31,7 @@ def agreement_problems(
     for index, frame in enumerate(session.frames):
         if index in sizes:
             problems.extend(_picture(frame, index, layers, folder, sizes[index]))
+    problems.extend(_practice_dates(session, layers))
     for index, pair in enumerate(session.pairs):
         problems.extend(_pair(session, pair, index, layers))
     return problems
@@ -47,6 +48,23 @@ def _dates(session: Session, layers: Layers) -> Iterator[Problem]:
         yield layers.problem(("lesson", "next_lesson"), message)
 
 
+def _practice_dates(session: Session, layers: Layers) -> Iterator[Problem]:
+    """Check that practice lies after the lesson before, and that each day is told once."""
+    last = session.last_lesson.date
+    if last and session.lesson.date and last >= session.lesson.date:
+        message = f"{last} does not lie before the date of this lesson, {session.lesson.date}"
+        yield layers.problem(("last_lesson", "date"), message)
+    seen = set()
+    for index, one in enumerate(session.practised):
+        here: ValuePath = ("practised", index, "date")
+        if last and one.date <= last:
+            message = f"{one.date} does not lie after the last lesson, {last}"
+            yield layers.problem(here, message)
+        if one.date in seen:
+            yield layers.problem(here, f"{one.date} is told twice; one cold test a day counts")
+        seen.add(one.date)
+
+
 def _picture(
     frame: Frame, index: int, layers: Layers, folder: Path, size: tuple[int, int]
 ) -> Iterator[Problem]:
@@ -61,6 +79,13 @@ def _picture(
         return
     if frame.sha256 is not None and file_digest(folder, frame.file) != frame.sha256:
         yield layers.problem((*here, "sha256"), f"the picture has another SHA-256{other}")
+    for number, (left, top, right, bottom) in enumerate(frame.blur):
+        if not (0 <= left < right <= width and 0 <= top < bottom <= height):
+            message = (
+                f"[{left:g}, {top:g}, {right:g}, {bottom:g}] is no part of the upright picture of"
+                f" {width} x {height} pixels; write [left, top, right, bottom]"
+            )
+            yield layers.problem((*here, "blur", number), message)
     for path, (across, down) in _places(frame):
         if not (0 <= across <= width and 0 <= down <= height):
             message = (

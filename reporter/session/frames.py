@@ -11,12 +11,12 @@ import math
 import re
 import threading
 import warnings
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from PIL import Image, ImageFile, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageStat, UnidentifiedImageError
 
 from reporter.errors import ExtraMissingError, InputRefusedError, Problem
 from reporter.safe_open import open_inside
@@ -97,7 +97,13 @@ class PictureRefusedError(InputRefusedError):
         super().__init__([Problem(name, 0, 0, "", reason)])
 
 
-def open_frame(folder: Path, relative_name: str, *, at_least_px: int | None = None) -> Picture:
+def open_frame(
+    folder: Path,
+    relative_name: str,
+    *,
+    at_least_px: int | None = None,
+    blur: Sequence[tuple[float, float, float, float]] = (),
+) -> Picture:
     """Open one picture of a lesson.
 
     Parameters
@@ -109,6 +115,9 @@ def open_frame(folder: Path, relative_name: str, *, at_least_px: int | None = No
     at_least_px : int, optional
         If the longer side of the picture need not be longer than this many pixels, a JPEG is
         decoded at a half, a quarter or an eighth of its size, which is faster and smaller.
+    blur : sequence of four float
+        Left, top, right, bottom in pixels of the whole upright picture: each region becomes one
+        even tone, see `blur_regions`.
 
     Returns
     -------
@@ -148,10 +157,45 @@ def open_frame(folder: Path, relative_name: str, *, at_least_px: int | None = No
         if turn in _QUARTER_TURNS:
             full_size = full_size[::-1]
     upright.info.clear()  # a comment left here would be written out again
+    blur_regions(upright, full_size, blur)
     return Picture(upright, full_size, hashlib.sha256(data).hexdigest(), tuple(notes))
 
 
 _QUARTER_TURNS = frozenset(_TURNS[number] for number in (5, 6, 7, 8))
+
+
+def blur_regions(
+    image: Image.Image,
+    full_size: tuple[int, int],
+    regions: Sequence[tuple[float, float, float, float]],
+) -> None:
+    """Fill each region of an image with its own average colour, in place.
+
+    Parameters
+    ----------
+    image : PIL.Image.Image
+        Mode RGB; changed.
+    full_size : tuple of int
+        Width and height that the regions refer to [px]; the image may be smaller.
+    regions : sequence of four float
+        Left, top, right, bottom [px]; pixels that are touched only in part count as inside.
+
+    Notes
+    -----
+    One colour is all that is left of a region. A mosaic of small squares, or a soft blur, keeps
+    enough of a face for it to be told again (McPherson, Shokri and Shmatikov 2016,
+    arXiv:1609.00408). What surrounds a face may tell who it is all the same.
+    """
+    across, down = image.width / full_size[0], image.height / full_size[1]
+    for left, top, right, bottom in regions:
+        box = (
+            max(math.floor(left * across), 0),
+            max(math.floor(top * down), 0),
+            min(math.ceil(right * across), image.width),
+            min(math.ceil(bottom * down), image.height),
+        )
+        average = ImageStat.Stat(image.crop(box)).mean
+        image.paste(tuple(round(channel) for channel in average), box)
 
 
 def picture_size(folder: Path, relative_name: str) -> tuple[int, int]:

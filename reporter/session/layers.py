@@ -75,19 +75,40 @@ def house_sources(folder: Path) -> list[YamlSource]:
     """
     sources = []
     problems: list[Problem] = []
-    start = folder.resolve()
     for name in reversed(HOUSE_FILES):
-        for place in (start, *start.parents[:LEVELS_UP]):
-            if not os.path.lexists(place / name):
-                continue
-            told = Path(os.path.relpath(place / name, start)).as_posix()
-            try:
-                sources.append(read_yaml(read_inside(place, name, LARGEST_FILE_BYTES), told))
-            except ReferenceRefusedError as error:
-                problems.append(Problem(told, 0, 0, "", error.reason))
-            except InputRefusedError as error:
-                problems.extend(error.problems)
-            break
+        try:
+            source = nearest_source(folder, name)
+        except InputRefusedError as error:
+            problems.extend(error.problems)
+        else:
+            sources += [source] if source is not None else []
     if problems:
         raise InputRefusedError(problems)
     return sources
+
+
+def nearest_source(folder: Path, name: str) -> YamlSource | None:
+    """Return a file that serves every lesson: in the lesson's folder, else the nearest above it.
+
+    Parameters
+    ----------
+    folder : Path
+        The lesson's folder; up to three folders above it are looked into.
+    name : str
+        The file's name; links are not followed.
+
+    Raises
+    ------
+    InputRefusedError
+        If it is there but cannot be read.
+    """
+    start = folder.resolve()
+    for place in (start, *start.parents[:LEVELS_UP]):
+        if not os.path.lexists(place / name):
+            continue
+        told = Path(os.path.relpath(place / name, start)).as_posix()
+        try:
+            return read_yaml(read_inside(place, name, LARGEST_FILE_BYTES), told)
+        except ReferenceRefusedError as error:
+            raise InputRefusedError([Problem(told, 0, 0, "", error.reason)]) from None
+    return None

@@ -163,10 +163,20 @@ def _moment(value: object) -> object:
     assert isinstance(day, datetime.date)
     if not space:
         return Moment(day)
-    if not re.fullmatch(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", time_text):
-        message = f"{shown(time_text)} is not a time of day from 00:00 to 23:59; {example}"
+    return Moment(day, _hour_and_minute(time_text, example))
+
+
+def _hour_and_minute(text: str, example: str) -> datetime.time:
+    if not re.fullmatch(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", text):
+        message = f"{shown(text)} is not a time of day from 00:00 to 23:59; {example}"
         raise ValueError(message)
-    return Moment(day, datetime.time.fromisoformat(time_text))
+    return datetime.time.fromisoformat(text)
+
+
+def _time_of_day(value: object) -> object:
+    if isinstance(value, datetime.time):
+        return value
+    return _hour_and_minute(_text_of(value, "a time of day"), 'write for example "17:30"')
 
 
 def _written_text(longest: int, *, lines: bool) -> Callable[[object], str]:
@@ -321,6 +331,12 @@ CalendarDay = Annotated[
     BeforeValidator(_day),
     _schema(type="string", pattern="^[0-9]{4}-[0-9]{2}-[0-9]{2}$"),
 ]
+TimeOfDay = Annotated[
+    datetime.time,
+    BeforeValidator(_time_of_day),
+    _schema(type="string", pattern="^[0-9]{2}:[0-9]{2}$"),
+]
+"""Local time, without a zone."""
 NextLesson = Annotated[
     Moment,
     BeforeValidator(_moment),

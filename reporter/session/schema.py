@@ -23,6 +23,7 @@ from reporter.session.scalars import (
     ShortText,
     Speed,
     SpeedText,
+    TimeOfDay,
     Truth,
     WholeNumber,
     WidthText,
@@ -206,8 +207,15 @@ class GroundPoint(Model):
 SidePixels = Annotated[WholeNumber, Field(ge=1, le=100_000)]
 
 
+Region = tuple[Pixel, Pixel, Pixel, Pixel]
+"""Left, top, right, bottom in pixels of the upright picture."""
+
+
 class Frame(Model):
-    """One still picture and the points marked on it."""
+    """One still picture and the points marked on it.
+
+    Each region of ``blur`` becomes one even tone before anything else is done with the picture.
+    """
 
     id: Identifier
     take: Identifier
@@ -219,6 +227,7 @@ class Frame(Model):
     points: dict[str, MarkedPoint] = Field(default_factory=dict)
     lines: dict[str, tuple[tuple[Pixel, Pixel], tuple[Pixel, Pixel]]] = Field(default_factory=dict)
     ground_points: tuple[GroundPoint, ...] = Field(default=(), max_length=40)
+    blur: tuple[Region, ...] = Field(default=(), max_length=20)
 
 
 class Seen(Model):
@@ -319,10 +328,42 @@ class Plan(Model):
     minutes: Annotated[WholeNumber, Field(ge=5, le=240)] | None = None
     balls: Annotated[WholeNumber, Field(ge=0, le=500)] | None = None
     pattern: Identifier | None = None
+    time: TimeOfDay | None = None
     if_then: tuple[IfThen, ...] = Field(default=(), max_length=10)
     cold_test: ShortText | None = None
     cold_test_balls: WholeNumber = Field(default=10, ge=1, le=50)
     bring: ShortText | None = None
+
+
+HitCount = Annotated[WholeNumber, Field(ge=0, le=100)]
+
+
+class Practised(Model):
+    """What the student wrote down on one day of practice: the cold test, hits and tries.
+
+    The date says where it belongs: up to the day of the lesson it is practice since the last one,
+    later it is practice after this one.
+    """
+
+    date: CalendarDay
+    cold_test: tuple[HitCount, TallyNumber]
+    note: ShortText | None = None
+
+    @model_validator(mode="after")
+    def _no_more_hits_than_tries(self) -> Self:
+        hits, tries = self.cold_test
+        if hits > tries:
+            message = f"{hits} hits of {tries} tries cannot be; write [hits, tries]"
+            raise ValueError(message)
+        return self
+
+
+class LastLesson(Model):
+    """What the lesson before this one left the student with."""
+
+    date: CalendarDay | None = None
+    thoughts: tuple[ShortText, ...] = Field(default=(), max_length=12)
+    cold_test: ShortText | None = None
 
 
 class Silenced(Model):
@@ -347,6 +388,8 @@ class Session(Model):
     thoughts: tuple[Thought, ...] = Field(min_length=1, max_length=12)
     drills: tuple[WrittenDrill, ...] = Field(default=(), max_length=40)
     plan: Plan = Plan()
+    last_lesson: LastLesson = LastLesson()
+    practised: tuple[Practised, ...] = Field(default=(), max_length=60)
     student_words: LongText | None = None
     notes: LongText | None = None
     private_notes: LongText | None = None
@@ -372,12 +415,15 @@ __all__ = [
     "Frame",
     "GroundPoint",
     "IfThen",
+    "LastLesson",
     "Lesson",
     "MarkedPoint",
     "Moment",
     "Pair",
     "Plan",
     "Position",
+    "Practised",
+    "Region",
     "Seen",
     "Session",
     "Silenced",

@@ -216,8 +216,8 @@ def _change_small(facts: LessonFacts) -> Iterator[Found]:
     for change in facts.changes_claimed:
         if abs(change.difference) <= change.plus_or_minus:
             message = (
-                f"{change.measure}: a difference of {abs(change.difference):g} with "
-                f"plus-or-minus {change.plus_or_minus:g} is not shown to be a change"
+                f"{change.measure}: a difference of {abs(change.difference):.1f} with "
+                f"plus-or-minus {change.plus_or_minus:.1f} is not shown to be a change"
             )
             yield change.field, message, ""
 

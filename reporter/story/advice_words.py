@@ -203,3 +203,20 @@ def _base(word: str) -> str:
                 if candidate in _VERBS:
                     return candidate
     return word
+
+
+_CHANGE = re.compile(
+    r"\b(?:now|no longer|instead of|any ?more|changed|moved|gone|improved|grew|shrank|increased"
+    r"|decreased|reduced|more|less|better|further|farther|closer|nearer|higher|lower|steeper"
+    r"|shallower|flatter|wider|narrower|shorter|longer|bigger|smaller|earlier|later)\b"
+)
+_NO_CHANGE = re.compile(
+    r"\b(?:no (?:\w+ )?change|not (?:\w+ ){0,2}changed?|unchanged|same|held|kept|as (?:it was )?before"
+    r"|still|not shown|cannot (?:tell|show)|too small)\b"
+)
+
+
+def claims_change(text: str) -> bool:
+    """Return whether a sentence calls something changed, and does not say that it stayed."""
+    folded = text.casefold()
+    return bool(_CHANGE.search(folded)) and not _NO_CHANGE.search(folded)

@@ -114,7 +114,9 @@ def finding(now: ExplainedFlight) -> str:
         elif path == side:
             cause = f"the path ran {side} of where the face pointed"
         else:
-            cause = f"the face pointed further {'right' if side == 'left' else 'left'} than the path"
+            cause = (
+                f"the face pointed further {'right' if side == 'left' else 'left'} than the path"
+            )
         return sentence(f"{cause}, so the ball {started} and {bent}")
     return sentence(f"face and path lay close together, so the ball {started} and {bent}")
 
@@ -141,7 +143,10 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
     start = side_of(now.start_deg.nominal)
     curve = now.curve_m
     bend_lines = (
-        (lengths.amount(curve.nominal), f"to the {side_of(curve.nominal / lengths.metres_per_unit)}")
+        (
+            lengths.amount(curve.nominal),
+            f"to the {side_of(curve.nominal / lengths.metres_per_unit)}",
+        )
         if lengths.number(curve.nominal)
         else ("hardly at all",)
     )
@@ -151,7 +156,9 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
             ChainLink("The club at the strike", tuple(club_lines), note),
             ChainLink(
                 "The ball started",
-                (f"{degrees(now.start_deg.nominal)} {start}", "of the target") if start else ("on line",),
+                (f"{degrees(now.start_deg.nominal)} {start}", "of the target")
+                if start
+                else ("on line",),
                 f"{PLUS_MINUS}{_whole_degrees(now.start_deg)}, {how}",
             ),
             ChainLink(
@@ -241,7 +248,9 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
     return FlightPicture(
         curves=tuple(curves),
         start_degrees=first.start_deg.nominal,
-        start_label=f"starts {degrees(first.start_deg.nominal)} {start}" if start else "starts on line",
+        start_label=f"starts {degrees(first.start_deg.nominal)} {start}"
+        if start
+        else "starts on line",
         curve_label=lengths.amount(first.curve_m.nominal),
         apex_label=f"{lengths.amount(first.apex_m.nominal)} high{both}",
         fairway_width=width,

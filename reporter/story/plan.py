@@ -56,9 +56,7 @@ def plan_report(
     """
     plan = practice_plan(session, today)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
-    first = (
-        pair_of(session, pairs[0], 0, measurements, sizes, large=True) if pairs else None
-    )
+    first = pair_of(session, pairs[0], 0, measurements, sizes, large=True) if pairs else None
     rest = [
         pair_of(session, pair, index, measurements, sizes, large=False)
         for index, pair in enumerate(pairs)

@@ -1,6 +1,5 @@
 """What to practise in finished words: drill cards, dated visits, if-then lines, cautions, card."""
 
-import copy
 import datetime
 from dataclasses import replace
 
@@ -90,16 +89,13 @@ def with_gate(drill: Drill, width_cm: int, starts: int) -> Drill:
         elif isinstance(item, Marker):
             item = replace(item, at=(half if item.at[0] > 0 else -half, item.at[1]))
         items.append(item)
-    sketch = copy.copy(drill.sketch)
-    # A sketch checks its items as they stand in a file; these were checked one by one above.
-    object.__setattr__(sketch, "items", tuple(items))
     return replace(
         drill,
         set_up=drill.set_up.replace(printed, f"{width_cm} cm").rstrip(".")
         + f": your own gate, from {starts} starts.",
         easier=drill.easier.replace("65 cm", f"{easier} cm"),
         harder=drill.harder.replace("35 cm", f"{harder} cm"),
-        sketch=sketch,
+        sketch=replace(drill.sketch, items=tuple(items)),
     )
 
 
@@ -152,13 +148,13 @@ def cold_test_words(session: Session) -> str:
     """Return what is counted in the cold test."""
     if session.plan.cold_test:
         return session.plan.cold_test
-    drill = next((drill for drill, _ in drills_of(session) if drill is not None and drill.balls), None)
+    drill = next(
+        (drill for drill, _ in drills_of(session) if drill is not None and drill.balls), None
+    )
     return f"good ones at {drill.name}" if drill is not None else "good strikes"
 
 
-def practise_sheet(
-    session: Session, plan: PracticePlan, shots: Shots | None = None
-) -> Sheet:
+def practise_sheet(session: Session, plan: PracticePlan, shots: Shots | None = None) -> Sheet:
     """Return the practice sheet."""
     language = session.student.language
     cards = cards_of(session, shots)
@@ -178,7 +174,12 @@ def practise_sheet(
     aside = f"first {test} balls cold: {cold_test_words(session)}" if test else ""
     blocks.append(_visits(plan, f"{counted} {visits_word}{until}", aside, language))
     lines = [
-        (Run("If ", bold=True), Run(f"{_clause(one.when)}, "), Run("then ", bold=True), Run(one.then))
+        (
+            Run("If ", bold=True),
+            Run(f"{_clause(one.when)}, "),
+            Run("then ", bold=True),
+            Run(one.then),
+        )
         for one in session.plan.if_then
     ]
     if lines:

@@ -38,7 +38,17 @@ Rising mix after Porter and Magill 2010 (J Sports Sci 28:1277); weak evidence ou
 
 
 class PlanError(ValueError):
-    """A plan that cannot be made, told in words for the person who asked for it."""
+    """A plan that cannot be made.
+
+    Attributes
+    ----------
+    faults : tuple of (str, str)
+        Field of the lesson file and what is wrong with it, in words for whoever wrote it.
+    """
+
+    def __init__(self, faults: Sequence[tuple[str, str]]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(message for _, message in self.faults))
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,22 +220,28 @@ def _check(
     cold_test_balls: int,
 ) -> None:
     """Raise PlanError where a plan makes no sense, naming everything that is wrong."""
-    wrong = []
+    wrong: list[tuple[str, str]] = []
     if next_lesson is not None and next_lesson <= lesson_date:
         wrong.append(
-            f"the next lesson ({next_lesson.isoformat()}) must be after this one "
-            f"({lesson_date.isoformat()})"
+            (
+                "lesson.next_lesson",
+                f"the next lesson ({next_lesson.isoformat()}) must be after this one "
+                f"({lesson_date.isoformat()})",
+            )
         )
     if not 1 <= visits_per_week <= 7:
-        wrong.append(f"visits per week must be 1 to 7, but is {visits_per_week}")
+        reason = f"visits per week must be 1 to 7, but is {visits_per_week}"
+        wrong.append(("plan.visits_per_week", reason))
     if minutes < LEAST_MINUTES:
-        wrong.append(f"a visit needs {LEAST_MINUTES} minutes or more, but has {minutes}")
+        reason = f"a visit needs {LEAST_MINUTES} minutes or more, but has {minutes}"
+        wrong.append(("plan.minutes", reason))
     if balls < 0:
-        wrong.append(f"balls must be 0 or more, but is {balls}")
+        wrong.append(("plan.balls", f"balls must be 0 or more, but is {balls}"))
     if cold_test_balls < 1:
-        wrong.append(f"a cold test needs a ball or more, but has {cold_test_balls}")
+        reason = f"a cold test needs a ball or more, but has {cold_test_balls}"
+        wrong.append(("plan.cold_test_balls", reason))
     if wrong:
-        raise PlanError("; ".join(wrong))
+        raise PlanError(wrong)
 
 
 def _order(level: str, place: int, visits: int) -> Order:

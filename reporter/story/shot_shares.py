@@ -15,7 +15,7 @@ from reporter.session.schema import Session
 from reporter.session.shots import ShotTable
 from reporter.story.wording import Lengths, half_up
 
-SIMULATED = 600
+SIMULATED = 400
 LESS_SPREAD = 0.75
 WIDEST_PLAYER_DEG = 15.0
 

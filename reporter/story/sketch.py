@@ -14,8 +14,9 @@ For a left-hander whoever draws turns the sign of every x and swaps ``start`` an
 label alignment; the texts never say left or right, so they stay true.
 """
 
+import re
 from collections.abc import Mapping
-from typing import Annotated, Any, Literal, cast
+from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, ConfigDict, Discriminator, Field, Tag, ValidationInfo
 from pydantic.dataclasses import dataclass
@@ -243,8 +244,13 @@ class Figure:
 
 
 def _unwrapped(value: object) -> object:
-    """Return what stands under the one key of a sketch item; a bare point means ``at``."""
-    inner = next(iter(cast("Mapping[str, object]", value).values()))
+    """Return what stands under the one key of a sketch item; a bare point means ``at``.
+
+    An item that was made already, as when a sketch is changed, is taken as it is.
+    """
+    if not isinstance(value, Mapping):
+        return value
+    inner = next(iter(value.values()))
     return {"at": inner} if isinstance(inner, list | tuple) else inner
 
 
@@ -265,9 +271,10 @@ def _posed(value: object, info: ValidationInfo) -> object:
 
 def _kind(value: object) -> str | None:
     """Return the one key of a sketch item, which says what it is."""
-    if isinstance(value, Mapping) and len(value) == 1:
-        return str(next(iter(value)))
-    return None
+    if isinstance(value, Mapping):
+        return str(next(iter(value))) if len(value) == 1 else None
+    name = type(value).__name__
+    return "object" if name == "Thing" else re.sub(r"(?<!^)(?=[A-Z])", "_", name).lower()
 
 
 Item = Annotated[

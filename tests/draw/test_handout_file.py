@@ -95,7 +95,12 @@ def test_the_file_says_what_it_is(demo_pdf):
         assert str(document.Root.Lang).startswith("en")
         assert document.Root.MarkInfo.Marked
         assert "/StructTreeRoot" in document.Root
-    assert len(PdfReader(demo_pdf()).outline) == 6
+
+
+def test_bookmarks_name_the_sheets_in_their_order(demo_pages, demo_pdf):
+    titles = list(dict.fromkeys(page.title for page in demo_pages()))
+    assert [entry.title for entry in PdfReader(demo_pdf()).outline] == titles
+    assert len(titles) >= 6
 
 
 def test_structure_names_headings_figures_and_tables(demo_pdf):

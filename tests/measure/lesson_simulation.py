@@ -98,7 +98,10 @@ def _frame(name, take, position, view, camera, points, clicks, ground, rng):
         ):
             at = at + click_error * 2 / 3 / spread * rng.standard_t(TAIL, 2)
             marks.append(
-                GroundPoint(at=tuple(map(float, at)), ground=(100.0 * float(nominal[0]), -100.0 * float(nominal[1])))
+                GroundPoint(
+                    at=tuple(map(float, at)),
+                    ground=(100.0 * float(nominal[0]), -100.0 * float(nominal[1])),
+                )
             )
     return Frame(
         id=name,

@@ -202,14 +202,17 @@ def _distances(
     value = math.ceil(window.near / block.unit_length / step) * step
     while value * block.unit_length <= window.far:
         y = window.place((0.0, value * block.unit_length))[1]
+        value += step
+        if y > window.y + window.height - 2.0:
+            # Next to the scale below it would look like one line drawn twice.
+            continue
         line = ((x0, y), (x1, y))
         boxes.append(Path(line, 0.15, style.hairline))
         obstacles.add_line(line, 2.0)
-        text = _distance(value, block.unit)
+        text = _distance(value - step, block.unit)
         name = label(text, x0 - 1.4, y + shift, note, style.secondary, align="right")
         obstacles.texts.append(letters_rect(name))
         boxes.append(name)
-        value += step
     return boxes
 
 
