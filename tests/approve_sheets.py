@@ -14,7 +14,8 @@ from PIL import Image
 
 ROOT = Path(__file__).parents[1]
 SHEETS = ROOT / "tests" / "sheets"
-DOTS_PER_INCH = 40
+DOTS_PER_INCH = 30
+PATCH = 8
 README_DOTS_PER_INCH = 72
 TODAY = datetime.date(2027, 4, 13)
 LESSONS = {
@@ -81,7 +82,7 @@ def path_of(name: str, brand: str, paper: str, ink: str) -> Path:
 
 
 def difference(one: Image.Image, other: Image.Image) -> float:
-    """Return the largest mean difference of any patch of 12 by 12 pixels, 0 to 255.
+    """Return the largest mean difference of any patch of 8 by 8 pixels, 0 to 255.
 
     A patch is about a word: moving or losing one shows, and a last bit of anti-aliasing does not.
     """
@@ -89,8 +90,8 @@ def difference(one: Image.Image, other: Image.Image) -> float:
         return 255.0
     first, second = (np.asarray(p.convert("RGB"), dtype=float) for p in (one, other))
     delta = np.abs(first - second).mean(axis=2)
-    rows, columns = (n // 12 * 12 for n in delta.shape)
-    patches = delta[:rows, :columns].reshape(rows // 12, 12, columns // 12, 12).mean(axis=(1, 3))
+    rows, columns = (n // PATCH * PATCH for n in delta.shape)
+    patches = delta[:rows, :columns].reshape(rows // PATCH, PATCH, columns // PATCH, PATCH).mean(axis=(1, 3))
     return float(patches.max())
 
 

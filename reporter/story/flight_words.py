@@ -195,7 +195,8 @@ def wanted_text(session: Session, explanation: Explanation) -> str:
         return ""
     lengths = Lengths(session.student.units)
     start = side_of(wanted.start_deg.nominal)
-    text = f"a ball that starts {degrees(wanted.start_deg.nominal) + ' ' + start if start else 'on line'}"
+    starts = f"{degrees(wanted.start_deg.nominal)} {start}" if start else "on line"
+    text = f"a ball that starts {starts}"
     if lengths.number(wanted.curve_m.nominal):
         text += (
             f" and bends {lengths.amount(wanted.curve_m.nominal)} "
@@ -245,6 +246,7 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
     shape = first.shape.number if now is not None else None
     start = side_of(first.start_deg.nominal)
     curve = shifted(first.curve_m.nominal, lengths, none="no bend")
+    landed = shifted(first.landing_offset_m.nominal, lengths, none="on line")
     return FlightPicture(
         curves=tuple(curves),
         start_degrees=first.start_deg.nominal,
@@ -263,7 +265,7 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
         shape_text=_shape_text(session, first) if now is not None else "",
         alt_above=(
             f"Flight from above, target up: the ball starts {direction(first.start_deg.nominal)}, "
-            f"bends {curve}, lands {shifted(first.landing_offset_m.nominal, lengths, none='on line')} "
+            f"bends {curve}, lands {landed} "
             f"after {lengths.amount(first.carry_m.nominal)}."
         ),
         alt_face_path=_alt_face_path(explanation),
