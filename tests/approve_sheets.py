@@ -91,7 +91,11 @@ def difference(one: Image.Image, other: Image.Image) -> float:
     first, second = (np.asarray(p.convert("RGB"), dtype=float) for p in (one, other))
     delta = np.abs(first - second).mean(axis=2)
     rows, columns = (n // PATCH * PATCH for n in delta.shape)
-    patches = delta[:rows, :columns].reshape(rows // PATCH, PATCH, columns // PATCH, PATCH).mean(axis=(1, 3))
+    patches = (
+        delta[:rows, :columns]
+        .reshape(rows // PATCH, PATCH, columns // PATCH, PATCH)
+        .mean(axis=(1, 3))
+    )
     return float(patches.max())
 
 
