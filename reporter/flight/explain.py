@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -241,7 +242,11 @@ def _solve_both(
         if isinstance(observation, SeenFlight):
             noise = side_noise(observation, kind, float(case.gains.carry_m[0]))
             starts += observation.start_sd_deg * case.worlds.start_score
-            values += noise * case.worlds.side_score
+            shared = observation.start_side_correlation
+            values += noise * (
+                shared * case.worlds.start_score
+                + math.sqrt(1.0 - shared * shared) * case.worlds.side_score
+            )
         asked.append((kind, starts, values))
     kinds = tuple(kind for kind, _, _ in asked)
     all_starts = np.concatenate([starts for _, starts, _ in asked])

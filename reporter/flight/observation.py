@@ -36,6 +36,7 @@ _LIMITS = {
     "start_plus_minus_deg": (0.0, 20.0, "deg"),
     "side_plus_minus_percent": (0.0, 50.0, "% of carry"),
     "shots": (1, 100_000, ""),
+    "start_side_correlation": (-0.99, 0.99, ""),
 }
 
 
@@ -65,6 +66,9 @@ class SeenFlight:
         95 % half width of the bend or landing [% of carry].
     strike : {"clean", "topped", "shanked"}
         Only a clean strike can be worked back.
+    start_side_correlation : float
+        Correlation of the errors of start and side, -1 to 1: in a table a ball that started
+        farther right also landed farther right, so their medians err together.
 
     Raises
     ------
@@ -82,6 +86,7 @@ class SeenFlight:
     start_plus_minus_deg: float | None = None
     side_plus_minus_percent: float | None = None
     strike: Strike = "clean"
+    start_side_correlation: float = 0.0
 
     def __post_init__(self) -> None:
         """Refuse contradictions and impossible values."""
@@ -174,19 +179,27 @@ class SeenFlight:
         if complaints:
             raise ImpossibleDelivery(complaints)
 
-        def half_width(values: FloatArray, measured: float) -> float:
+        def of_median(values: FloatArray) -> float:
             if values.size < 2:
-                return measured
-            of_median = 1.253 * float(values.std(ddof=1)) / math.sqrt(values.size)
-            return math.hypot(measured, 1.96 * of_median)
+                return 0.0
+            return 1.96 * 1.253 * float(values.std(ddof=1)) / math.sqrt(values.size)
 
+        start_half = math.hypot(START_PLUS_MINUS_DEG["measured"], of_median(starts))
+        side_half = math.hypot(MEASURED_SIDE_M, of_median(landings))
+        shared = 0.0
+        if starts.size > 2 and starts.std() > 0.0 and landings.std() > 0.0:
+            # Only what the shots themselves scatter is shared; the errors of measuring are not.
+            of_shots = float(np.corrcoef(starts, landings)[0, 1])
+            parts = of_median(starts) * of_median(landings) / (start_half * side_half)
+            shared = float(np.clip(of_shots * parts, -0.99, 0.99))
         return cls(
             start_deg=float(np.median(starts)),
             landing_offset_m=float(np.median(landings)),
             how="measured",
             shots=starts.size,
-            start_plus_minus_deg=half_width(starts, START_PLUS_MINUS_DEG["measured"]),
-            side_plus_minus_percent=100.0 * half_width(landings, MEASURED_SIDE_M) / carry_m,
+            start_plus_minus_deg=start_half,
+            side_plus_minus_percent=100.0 * side_half / carry_m,
+            start_side_correlation=shared,
         )
 
     @property

@@ -1,7 +1,12 @@
 """Look at a finished PDF again: how many pages it has, and whose handout it is."""
 
+import logging
+import re
 from io import BytesIO
 from pathlib import Path
+
+# A file that is no PDF is an answer here, not something to report on the error stream.
+logging.getLogger("pypdf").setLevel(logging.CRITICAL)
 
 
 def count_pages(document: bytes) -> int:
@@ -19,4 +24,6 @@ def belongs_to(path: Path, mark: str) -> bool:
         information = PdfReader(path).metadata
     except Exception:  # any damage means: not known to be ours
         return False
-    return information is not None and mark in (information.get("/Keywords") or "")
+    if information is None:
+        return False
+    return mark in re.split(r"[\s,;]+", information.get("/Keywords") or "")

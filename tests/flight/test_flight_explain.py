@@ -362,3 +362,22 @@ def test_explaining_is_quick():
     for _ in range(5):
         explain(SLICE, "driver", SPEED, wanted=WantedFlight(2.0), fairway_width_m=30.0)
     assert (time.process_time() - begun) / 5 < 0.25  # about 0.05 on a quiet machine
+
+
+def test_starts_and_landings_of_a_table_err_together():
+    """The stated correlation is that of the medians of many simulated tables (numpy)."""
+    rng = np.random.default_rng(41)
+    stated, medians = [], []
+    for _ in range(400):
+        starts = rng.normal(-2.0, 2.4, 20)
+        landings = 175.0 * np.tan(np.radians(starts)) + rng.normal(21.0, 8.8, 20)
+        measured = (rng.normal(0.0, 0.3, 20).mean(), rng.normal(0.0, 1.8, 20).mean())
+        seen = SeenFlight.from_shots(starts, landings, 175.0)
+        stated.append(seen.start_side_correlation)
+        medians.append((np.median(starts) + measured[0], np.median(landings) + measured[1]))
+    true = np.corrcoef(np.array(medians).T)[0, 1]
+    # Errors of measuring are stated as if they were the same in every shot, hence a little less.
+    assert 0.4 < np.mean(stated) < true + 0.05
+    together = explain(seen, "driver", SPEED)
+    apart = explain(replace(seen, start_side_correlation=0.0), "driver", SPEED)
+    assert together.path_deg.plus_minus < 0.85 * apart.path_deg.plus_minus
