@@ -2,40 +2,76 @@
 
 import datetime
 import hashlib
-from collections.abc import Mapping
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from reporter import __version__
+from reporter.carried_files import Making, carried_files
 from reporter.draw import Properties, draw_pages
-from reporter.errors import InputRefusedError, LimitError, Problem
+from reporter.errors import (
+    ConsentError,
+    InputRefusedError,
+    LimitError,
+    printable,
+)
+from reporter.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
 from reporter.find_brand import find_brand
+from reporter.find_drills import find_drills
 from reporter.flight import Explanation, ImpossibleDelivery
 from reporter.flight_input import explanation_of, usable_shots
-from reporter.measure import BY_ID, Measurement, measure_session
+from reporter.ink_variants import Variant, in_ink
+from reporter.lesson_advice import advice_on
+from reporter.measure import Measurement, measure_session
+from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
 from reporter.pdf import belongs_to, count_pages
-from reporter.print_pictures import print_pictures
-from reporter.publish import publish
+from reporter.picture_quality import Fitted, PictureQuality, fit
+from reporter.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
+from reporter.print_pictures import PrintPictures, print_pictures
+from reporter.publish import judge_target, publish
+from reporter.refusals import check_references
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
-from reporter.story.drills import bundled_drills, nearest
-from reporter.typeset import load_page_layout, typeset_report
-from reporter.typeset.faces import missing_glyphs
+from reporter.story.drills import Drill
+from reporter.typeset import load_page_layout, typeset
+from reporter.typeset.boxes import Page
 
 MOST_PAGES = 60
-HANDOUT = "handout.pdf"
 
 
 @dataclass(frozen=True, slots=True)
 class Built:
-    """What came out of a run."""
+    """What came out of a run.
+
+    Attributes
+    ----------
+    path : Path
+        The handout.
+    pages : int
+        Its pages.
+    warnings : tuple of str
+        What was noticed.
+    advice : tuple of str
+        What the coach may want to change, each in one line with its place.
+    silenced : tuple of str
+        Advice that the lesson file silences, with its reason.
+    calendar : Path or None
+        The calendar file, if one was asked for.
+    told : str
+        What was done to keep to a largest size, if one was asked for.
+    """
 
     path: Path
     pages: int
     warnings: tuple[str, ...]
+    advice: tuple[str, ...] = ()
+    silenced: tuple[str, ...] = ()
+    calendar: Path | None = None
+    told: str = ""
 
 
 def build_handout(
@@ -47,6 +83,8 @@ def build_handout(
     paper: str,
     today: datetime.date,
     force: bool = False,
+    calendar: bool = False,
+    form: FileForm = PLAIN_HANDOUT,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -59,40 +97,196 @@ def build_handout(
     brand : str or None
         Name of a brand or path of its folder; else the lesson's own, else plain.
     layout, paper : str
-        Name of a layout, ``a4`` or ``letter``.
+        Name of a layout, and a paper it is made for.
     today : date
         Stands in where the lesson has no date.
     force : bool
         Replace a file that is not this lesson's handout.
+    calendar : bool
+        Write the practice visits as a calendar file too, beside the handout under its name.
+    form : FileForm
+        Handout or record, what it carries, how fine its pictures are, its ink.
 
     Raises
     ------
     ReporterError
-        With the exit code that fits: input refused, content that does not fit, cannot write.
+        With the exit code that fits: input refused, content that does not fit, cannot write, a
+        minor's family name in the file's name.
     """
     loaded = load_session(lesson_file)
-    check_references(loaded)
+    target = target_of(form, output, loaded.folder)
+    mark = mark_of(form, lesson_mark(loaded))
+    refuse_family_name(loaded.session, target)
+    drills = find_drills(loaded.folder)
+    check_references(loaded, today, drills)
     with print_pictures(loaded) as pictures:
-        pictures.open_early()
-        measurements = measure_session(loaded.session, loaded.sizes)
-        explanation = explain_flight(loaded)
-        report = report_of(loaded, measurements, explanation, today=today)
-        pages = typeset_report(
-            report,
-            load_page_layout(layout),
-            find_brand(brand, loaded.session.lesson.brand, loaded.folder),
-            paper,
+        laid = lay_out(
+            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=form.ink, today=today
         )
-        if len(pages) > MOST_PAGES:
-            message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"
-            raise LimitError(message)
-        pictures.cut_early(pages)
-        document = draw_pages(pages, properties_of(report, loaded), pictures.jpeg)
-    target = output or loaded.folder / HANDOUT
-    publish(
-        target, document, is_ours=lambda path: belongs_to(path, lesson_mark(loaded)), force=force
+        properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
+        finished = finish(laid, properties, pictures, loaded, form)
+    beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
+    if beside is not None:
+        _judge_both(target, mark, beside, loaded, force=force)
+    publish(target, finished.document, is_ours=lambda path: belongs_to(path, mark), force=force)
+    if beside is not None:
+        _publish_calendar(beside, loaded, drills, today=today, force=force)
+    found = advice_on(loaded, laid.measurements, drills, today)
+    return Built(
+        target,
+        count_pages(finished.document),
+        (
+            *loaded.warnings,
+            *_consent_notes(loaded.session),
+            *_record_notes(loaded.session, form),
+            *laid.warnings,
+        ),
+        found.lines(loaded),
+        found.silenced_lines(),
+        beside,
+        finished.told,
     )
-    return Built(target, count_pages(document), (*loaded.warnings, *_consent_notes(loaded.session)))
+
+
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """A handout up to its finished pages.
+
+    Attributes
+    ----------
+    pages : tuple of Page
+        In the ink that was asked for.
+    report : Report
+        What stands on them.
+    measurements : tuple of Measurement
+        All of the lesson.
+    layout, brand, paper : str
+        Their names, a brand by the name in its own file.
+    ink : str
+        colour, grey or saver.
+    warnings : tuple of str
+        What was noticed while setting the pages.
+    """
+
+    pages: tuple[Page, ...]
+    report: Report
+    measurements: tuple[Measurement, ...]
+    layout: str
+    brand: str
+    paper: str
+    ink: Variant
+    warnings: tuple[str, ...]
+
+
+def lay_out(
+    loaded: LoadedSession,
+    pictures: PrintPictures,
+    *,
+    brand: str | None,
+    layout: str,
+    paper: str,
+    ink: Variant,
+    today: datetime.date,
+) -> LaidOut:
+    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
+    pictures.open_early()
+    measurements = measure_session(loaded.session, loaded.sizes)
+    explanation = explain_flight(loaded)
+    compared = unlabelled_pairs(loaded) if photographs_allowed(loaded.session) else ()
+    for one in compared:
+        if one.lies_on_before and one.alignment is not None:
+            pictures.lay(one.before, one.after, one.alignment.matrix)
+    report = report_of(loaded, measurements, explanation, today=today, compared=compared)
+    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
+    design = load_page_layout(layout)
+    composed = typeset(report, design, house, paper)
+    pages = in_ink(composed.pages, ink)
+    if len(pages) > MOST_PAGES:
+        message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"
+        raise LimitError(message)
+    return LaidOut(
+        pages, report, measurements, design.name, house.name, paper, ink, composed.warnings
+    )
+
+
+def finish(
+    laid: LaidOut,
+    properties: Properties,
+    pictures: PrintPictures,
+    loaded: LoadedSession,
+    form: FileForm,
+) -> Fitted:
+    """Return the file of finished pages, with what travels in it, as fine as its size allows."""
+    pages = laid.pages
+    pictures.use(form.quality)
+    pictures.cut_early(pages)
+    making = Making(
+        laid.layout, laid.brand, laid.paper, laid.ink, form.purpose, form.record, len(pages)
+    )
+    carried = (
+        carried_files(loaded, laid.report, laid.measurements, making, pictures.whole)
+        if form.attachments
+        else None
+    )
+
+    def draw(quality: PictureQuality) -> bytes:
+        pictures.use(quality)
+        pictures.cut_early(pages)
+        attachments = carried(quality) if carried is not None else ()
+        return draw_pages(pages, properties, pictures.jpeg, attachments)
+
+    return fit(draw, form.quality, form.largest)
+
+
+def _record_notes(session: Session, form: FileForm) -> tuple[str, ...]:
+    if not form.record or session.consent.archive:
+        return ()
+    return ("no consent to keep the lesson is written down (consent.archive)",)
+
+
+def _judge_both(
+    target: Path, mark: str, calendar: Path, loaded: LoadedSession, *, force: bool
+) -> None:
+    """Refuse before either file is written, if one of them may not be."""
+    judge_target(target, lambda path: belongs_to(path, mark), force=force)
+    judge_target(calendar, lambda path: is_calendar_of(path, lesson_mark(loaded)), force=force)
+
+
+def _publish_calendar(
+    path: Path,
+    loaded: LoadedSession,
+    drills: Sequence[Drill],
+    *,
+    today: datetime.date,
+    force: bool,
+) -> None:
+    """Write the calendar file; an earlier one of this lesson becomes its next edition."""
+    mark = lesson_mark(loaded)
+    ours = path.is_file() and is_calendar_of(path, mark)
+    existing = path.read_bytes() if ours else None
+    text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
+    publish(path, text, is_ours=lambda found: is_calendar_of(found, mark), force=force)
+
+
+def refuse_family_name(session: Session, path: Path) -> None:
+    """Refuse a file name that tells more of a minor than the first name.
+
+    Raises
+    ------
+    ConsentError
+        Naming what to leave out.
+    """
+    if not session.student.is_minor:
+        return
+    further = (session.student.name or "").split()[1:]
+    told = re.split(r"[\W_]+", path.stem.casefold())
+    for word in further:
+        if len(word) > 1 and word.casefold() in told:
+            message = (
+                f"the file name {printable(path.name)} holds more of a minor's name than the "
+                "first name; leave the rest out"
+            )
+            raise ConsentError(message)
 
 
 def explain_flight(loaded: LoadedSession) -> Explanation | None:
@@ -105,67 +299,15 @@ def explain_flight(loaded: LoadedSession) -> Explanation | None:
         raise InputRefusedError(problems) from None
 
 
-def check_references(loaded: LoadedSession) -> None:
-    """Refuse unknown measures and drills, and characters that no typeface can write."""
-    session = loaded.session
-    problems: list[Problem] = []
-    for index, pair in enumerate(session.pairs):
-        for number, name in enumerate(pair.measures):
-            if name not in BY_ID:
-                problems.append(
-                    loaded.problem(
-                        ("pairs", index, "measures", number), _unknown("measure", name, BY_ID)
-                    )
-                )
-    known = {drill.id: drill for drill in bundled_drills()} if session.drills else {}
-    for index, written in enumerate(session.drills):
-        if (
-            written.id is not None
-            and written.id not in known
-            and not (written.do and written.set_up)
-        ):
-            problems.append(loaded.problem(("drills", index), _unknown("drill", written.id, known)))
-    problems += _unwritable(loaded)
-    if problems:
-        raise InputRefusedError(problems)
-
-
-def _unknown(kind: str, name: str, known: Mapping[str, object]) -> str:
-    near = nearest(name, known)
-    hint = f'; did you mean "{near}"?' if near else f"; there are {', '.join(sorted(known))}"
-    return f'there is no {kind} "{name}"{hint}'
-
-
-def _unwritable(loaded: LoadedSession) -> list[Problem]:
-    """Return one problem for every printed text with a character that no typeface has."""
-    problems = []
-
-    def walk(value: object, path: tuple[str | int, ...]) -> None:
-        if isinstance(value, str):
-            missing = missing_glyphs(value)
-            if missing:
-                named = ", ".join(f"{c} (U+{ord(c):04X})" for c in missing[:5])
-                message = f"the handout's typeface has no sign for {named}; write it another way"
-                problems.append(loaded.problem(path, message))
-        elif isinstance(value, dict):
-            for key, inner in value.items():
-                walk(inner, (*path, key))
-        elif isinstance(value, list | tuple):
-            for index, inner in enumerate(value):
-                walk(inner, (*path, index))
-
-    walk(loaded.session.model_dump(exclude={"private_notes", "frames", "takes"}), ())
-    return problems
-
-
 def report_of(
     loaded: LoadedSession,
     measurements: tuple[Measurement, ...],
     explanation: Explanation | None,
     *,
     today: datetime.date,
+    compared: Sequence[PairAlignment] = (),
 ) -> Report:
-    """Return what the handout says."""
+    """Return what the handout says; `compared` pairs are printed one picture on the other."""
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
     for frame in loaded.session.frames:
@@ -185,6 +327,8 @@ def report_of(
         version=__version__,
         notes=(*_consent_notes(loaded.session), *(shots.left_out if shots is not None else ())),
         shots=shots,
+        drills=find_drills(loaded.folder),
+        compared=compared,
     )
 
 
@@ -206,13 +350,24 @@ def lesson_mark(loaded: LoadedSession) -> str:
     return f"lesson-reporter:{lesson}"
 
 
-def properties_of(report: Report, loaded: LoadedSession) -> Properties:
-    """Return what the file says about itself."""
+def properties_of(report: Report, mark: str, day: datetime.date) -> Properties:
+    """Return what the file says about itself.
+
+    Parameters
+    ----------
+    report : Report
+        What stands on the pages.
+    mark : str
+        What tells the file from any other.
+    day : date
+        Of the lesson: the file says it was made then, so that the same lesson gives the same file.
+    """
     return Properties(
         title=report.title,
         author=report.author,
         subject=report.subject,
         language=report.language,
         creator=f"lesson-reporter {__version__}",
-        identifier=lesson_mark(loaded),
+        identifier=mark,
+        day=day,
     )

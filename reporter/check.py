@@ -1,29 +1,60 @@
 """Everything that is wrong with a lesson, and what a coach may want to change before printing."""
 
+import datetime
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from reporter.build import check_references, explain_flight
-from reporter.measure import compare_pair, measure_session
+from reporter.build import explain_flight, report_of
+from reporter.find_drills import find_drills
+from reporter.lesson_advice import LessonAdvice, advice_on
+from reporter.measure import measure_session
+from reporter.measure.pair_alignment import PairAlignment, one_pair_a_camera
+from reporter.refusals import check_references
 from reporter.session.load import LoadedSession, load_session
-from reporter.session.schema import Session
-from reporter.story.advice import Advice, advise
-from reporter.story.advice_facts import (
-    ChangeFact,
-    DrillFact,
-    LessonFacts,
-    ThoughtFact,
-    drill_fact,
-)
-from reporter.story.practice import drills_of
+from reporter.story.reading_pages import SheetEase, ease_of_sheets
 
 
-def check_lesson(lesson_file: Path) -> tuple[LoadedSession, tuple[Advice, ...]]:
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """A lesson without problems, and what was noticed.
+
+    Attributes
+    ----------
+    loaded : LoadedSession
+        The lesson.
+    advice : LessonAdvice
+        Advice, what of it was silenced, and notes on the practice plan.
+    ease : tuple of SheetEase
+        How easy each sheet reads, if that was asked for.
+    """
+
+    loaded: LoadedSession
+    advice: LessonAdvice
+    ease: tuple[SheetEase, ...] = ()
+
+    def ease_lines(self) -> tuple[str, ...]:
+        """Return the reading ease as it is shown, one line a sheet."""
+        return tuple(
+            f"{one.sheet}: "
+            + (one.reason if one.ease is None else f"reading ease {one.ease:.0f} (Flesch)")
+            for one in self.ease
+        )
+
+
+def check_lesson(
+    lesson_file: Path, *, today: datetime.date, reading_ease: bool = False
+) -> Checked:
     """Return a lesson without problems, and the advice on it.
 
     Parameters
     ----------
     lesson_file : Path
         The lesson file.
+    today : date
+        Stands in where the lesson has no date.
+    reading_ease : bool
+        Also say how easy the handout's running text reads.
 
     Raises
     ------
@@ -31,89 +62,52 @@ def check_lesson(lesson_file: Path) -> tuple[LoadedSession, tuple[Advice, ...]]:
         With every problem, each at its line; pictures are decoded to their end.
     """
     loaded = load_session(lesson_file, whole_pictures=True)
-    check_references(loaded)
-    explain_flight(loaded)
-    return loaded, advise(facts_of(loaded))
+    drills = find_drills(loaded.folder)
+    check_references(loaded, today, drills)
+    explanation = explain_flight(loaded)
+    measurements = measure_session(loaded.session, loaded.sizes)
+    advice = advice_on(loaded, measurements, drills, today)
+    ease: tuple[SheetEase, ...] = ()
+    if reading_ease:
+        report = report_of(loaded, measurements, explanation, today=today)
+        ease = ease_of_sheets(report)
+    noted = tuple(camera_notes(loaded))
+    return Checked(replace(loaded, warnings=(*loaded.warnings, *noted)), advice, ease)
 
 
-def facts_of(loaded: LoadedSession) -> LessonFacts:
-    """Return what the advice looks at."""
-    session = loaded.session
-    student, lesson, plan = session.student, session.lesson, session.plan
-    following = lesson.next_lesson
-    pairs = list(enumerate(session.pairs))
-    texts = [("notes", session.notes)] if session.notes else []
-    return LessonFacts(
-        thoughts=tuple(ThoughtFact(one.say, one.because or "") for one in session.thoughts),
-        drills=_drill_facts(session),
-        lesson_date=lesson.date,
-        next_lesson=following.day if following is not None else None,
-        if_then=len(plan.if_then),
-        barriers=max(len(plan.if_then) - 1, 0),
-        avoid=student.avoid,
-        age_band=student.age_band,
-        level=student.level,
-        age_years=student.age,
-        sport_hours_a_week=student.sport_hours_a_week,
-        marks_on_frames=tuple((f"pairs.{i}", len(pair.measures)) for i, pair in pairs),
-        frame_sentences=tuple(
-            (f"pairs.{i}.sentence", pair.sentence) for i, pair in pairs if pair.sentence
-        ),
-        other_texts=tuple(texts),
-        changes_claimed=_changes(loaded),
-        pairs_without_camera_check=tuple(
-            f"pairs.{i}" for i, pair in pairs if pair.measures and not _camera_known(session, i)
-        ),
-        shots_counted=session.seen.shots_counted if session.seen.start is not None else None,
-        has_pictures=bool(session.frames),
-        photo_consent=session.consent.photos,
-        language=student.language,
-        silence=tuple((one.id, one.reason) for one in session.silence),
-    )
+def camera_notes(loaded: LoadedSession) -> Iterator[str]:
+    """Yield what the backgrounds of the pairs say against their camera labels, with its place."""
+    for one in one_pair_a_camera(loaded):
+        words = _camera_words(one)
+        if words:
+            yield str(loaded.problem(("pairs", one.index), words))
 
 
-def _drill_facts(session: Session) -> tuple[DrillFact, ...]:
-    facts = []
-    for drill, written in drills_of(session):
-        if drill is not None:
-            facts.append(drill_fact(drill))
-        else:
-            name = written.name or written.id or ""
-            facts.append(DrillFact(written.id or "", name, written.self_check or ""))
-    return tuple(facts)
-
-
-def _camera_known(session: Session, index: int) -> bool:
-    """Whether both frames of a pair carry a camera label."""
-    pair = session.pairs[index]
-    names = [name for name in (pair.before, pair.after) if name is not None]
-    return all(session.take_of(session.frame(name)).camera for name in names)
-
-
-def _changes(loaded: LoadedSession) -> tuple[ChangeFact, ...]:
-    """Return the changes that a pair's own heading speaks of."""
-    session = loaded.session
-    measurements = measure_session(session, loaded.sizes)
-    found = []
-    for index, pair in enumerate(session.pairs):
-        if not (pair.heading and pair.before and pair.after):
-            continue
-        comparisons = [
-            one
-            for one in compare_pair(session, measurements, pair)
-            if one.change is not None and one.plus_minus is not None
-        ]
-        # The heading speaks of the pair: its best-founded change is held against it.
-        best = max(
-            comparisons, key=lambda one: abs(one.change or 0) / (one.plus_minus or 1), default=None
+def _camera_words(one: PairAlignment) -> str:
+    """Return what the coach must know of one pair's camera, empty if nothing."""
+    labelled = f' (label "{one.label}")' if one.label is not None else ""
+    found = one.alignment
+    if found is None:
+        return f"{one.before} and {one.after} cannot be compared: {one.obstacle}"
+    if found.verdict == "cannot tell":
+        if one.label is not None:
+            return ""
+        return (
+            f"{one.before} and {one.after} do not tell whether the camera stayed: {found.reason}"
         )
-        if best is not None:
-            found.append(
-                ChangeFact(
-                    f"pairs.{index}.heading",
-                    best.before.measure,
-                    best.change or 0.0,
-                    best.plus_minus or 0.0,
-                )
+    if one.label is None:
+        if found.verdict == "untouched":
+            return (
+                "the pictures say the camera stayed untouched between before and after; if it "
+                "did, give both clips one camera label, and changes are known better"
             )
-    return tuple(found)
+        return ""
+    if found.verdict == "moved":
+        return f"the pictures say the camera was moved between before and after{labelled}"
+    if found.verdict == "turned or zoomed":
+        return (
+            f"the pictures say the camera was turned or zoomed between before and after{labelled}"
+            f": {found.shift_px:.0f} pixels in the middle, {found.roll_deg:+.1f} degrees of roll, "
+            f"zoom {found.scale:.2f}; a label stands for a camera that nobody touched"
+        )
+    return ""

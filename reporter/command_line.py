@@ -31,6 +31,14 @@ JSON_VERSION = 1
 DEFAULT_DEMO_FOLDER = "demo-lesson"
 _PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 _ANY_PATH = click.Path(path_type=Path)
+_PAPER = click.option(
+    "--paper", type=click.Choice(["a4", "letter", "a5", "phone"]), default="a4", show_default=True,
+    help="Sheet; each layout says which it is made for.",
+)  # fmt: skip
+_INK = click.option(
+    "--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True,
+    help="In greys alone, or with as little ink as it can be read with.",
+)  # fmt: skip
 
 Command = Callable[..., ExitCode | None]
 
@@ -116,21 +124,22 @@ def check(
 
     answer: dict[str, Any] = {"version": JSON_VERSION, "file": str(file)}
     try:
-        loaded, advice = check_lesson(file)
+        checked = check_lesson(file, today=_today(), reading_ease=screen.verbose)
     except InputRefusedError as error:
         if not as_json:
             raise
         problems = [_problem_as_json(problem) for problem in error.problems]
-        product_json({**answer, "problems": problems, "warnings": [], "advice": []})
+        lists = ("warnings", "advice", "silenced", "plan_notes")
+        product_json({**answer, "problems": problems, **{name: [] for name in lists}})
         return ExitCode.INPUT_REFUSED
+    loaded, found = checked.loaded, checked.advice
     origins: tuple[Any, ...] = ()
     if explain:
         from reporter.session.explain import origins as origins_of
 
         origins = origins_of(loaded)
-    placed = [_advice_as_json(loaded, one) for one in advice]
     if as_json:
-        answer |= {"problems": [], "warnings": list(loaded.warnings), "advice": placed}
+        answer |= _checked_as_json(checked)
         if explain:
             answer["origins"] = [
                 {"field": o.field, "value": o.value, "file": o.file or None, "line": o.line or None}
@@ -140,17 +149,35 @@ def check(
     else:
         for origin in origins:
             product(str(origin))
-        for warning in loaded.warnings:
-            screen.say(warning)
-        for one in placed:
-            reason = f" ({one['reason']})" if one["reason"] else ""
-            screen.say(
-                f"{one['file']}:{one['line']}:{one['column']}: {one['field']}:"
-                f" advice {one['id']}: {one['message']}{reason}"
-            )
-        advised = f", {len(placed)} piece{'s' if len(placed) != 1 else ''} of advice"
-        screen.say(f"{file}: no problems{advised if placed else ''}")
-    return ExitCode.WARNINGS if strict and (placed or loaded.warnings) else None
+        for line in (*loaded.warnings, *found.lines(loaded)):
+            screen.say(line)
+        for line in (*found.silenced_lines(), *checked.ease_lines()):
+            screen.detail(line)
+        count = len(found.advice)
+        advised = f", {count} piece{'s' if count != 1 else ''} of advice" if count else ""
+        screen.say(f"{file}: no problems{advised}")
+    return ExitCode.WARNINGS if strict and (found.advice or loaded.warnings) else None
+
+
+def _checked_as_json(checked: Any) -> dict[str, Any]:  # noqa: ANN401 - a Checked
+    """Return what a check found, but for problems, which end it."""
+    loaded, found = checked.loaded, checked.advice
+    answer: dict[str, Any] = {
+        "problems": [],
+        "warnings": list(loaded.warnings),
+        "advice": [_advice_as_json(loaded, one) for one in found.advice],
+        "silenced": [
+            {**_advice_as_json(loaded, one), "silenced_because": reason}
+            for one, reason in found.silenced
+        ],
+        "plan_notes": [{"id": one.id, "message": one.message} for one in found.plan_notes],
+    }
+    if checked.ease:
+        answer["reading_ease"] = [
+            {"sheet": one.sheet, "ease": one.ease, "reason": one.reason or None}
+            for one in checked.ease
+        ]
+    return answer
 
 
 def _problem_as_json(problem: Any) -> dict[str, Any]:  # noqa: ANN401 - a Problem
@@ -165,7 +192,9 @@ def _advice_as_json(loaded: Any, advice: Any) -> dict[str, Any]:  # noqa: ANN401
         "line": line,
         "column": column,
         "field": advice.field,
+        "kind": advice.kind,
         "message": advice.message,
+        "offer": advice.offer or None,
         "reason": advice.reason,
     }
 
@@ -174,12 +203,23 @@ def _advice_as_json(loaded: Any, advice: Any) -> dict[str, Any]:  # noqa: ANN401
 @click.argument("file", type=_ANY_PATH)
 @click.option("-o", "--output", type=_ANY_PATH, metavar="OUT", help="The handout's file name.")
 @click.option("--brand", metavar="B", help="Colours, typefaces and mark: a name or a folder.")
-@click.option("--layout", default="handout", show_default=True, metavar="L", help="Page layout.")
 @click.option(
-    "--paper", type=click.Choice(["a4", "letter"]), default="a4", show_default=True, help="Sheet."
-)
+    "--layout", default="handout", show_default=True, metavar="L",
+    help="Page layout, such as one-sheet, large-print or card-four.",
+)  # fmt: skip
+@_PAPER
 @click.option("--strict", is_flag=True, help="End with 1 if there is a warning.")
 @click.option("--force", is_flag=True, help="Replace a file that is not this lesson's handout.")
+@click.option("--calendar", is_flag=True, help="Also write the visits as a calendar file (.ics).")
+@click.option("--recap", is_flag=True, help="Write the coach's one-page recap instead.")
+@click.option("--record", is_flag=True, help="Write the coach's record, which carries everything.")
+@click.option("--no-attachments", is_flag=True, help="Let nothing travel inside the file.")
+@click.option(
+    "--for", "purpose", type=click.Choice(["print", "mail", "screen"]), default="print",
+    show_default=True, help="How fine the pictures are: 300, 150 or 110 dots an inch.",
+)
+@click.option("--max-size", metavar="SIZE", help="Coarsen the pictures to fit, such as 5MB.")
+@_INK
 @_loudness
 def build(
     screen: Screen,
@@ -190,8 +230,28 @@ def build(
     paper: str,
     strict: bool,
     force: bool,
+    calendar: bool,
+    recap: bool,
+    record: bool,
+    no_attachments: bool,
+    purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
+    max_size: str | None,
+    ink: Any,  # noqa: ANN401
 ) -> ExitCode | None:
     """Build the handout of a lesson FILE."""
+    from reporter.file_form import FileForm
+    from reporter.picture_quality import parse_size
+
+    if record and no_attachments:
+        message = "--record is what carries everything; it does not go with --no-attachments"
+        raise click.UsageError(message)
+    largest = parse_size(max_size) if max_size is not None else None
+    form = FileForm(record, not no_attachments, purpose, largest, ink)
+    if recap:
+        return _build_recap(
+            screen, file, output, brand, paper, strict, force, alone=layout == "handout"
+            and not calendar and form == FileForm(),
+        )  # fmt: skip
     from reporter.build import build_handout
 
     with screen.working("building the handout"):
@@ -203,15 +263,85 @@ def build(
             paper=paper,
             today=_today(),
             force=force,
+            calendar=calendar,
+            form=form,
+        )
+    return _tell_built(screen, built, strict=strict)
+
+
+@cli.command()
+@click.argument("file", type=_ANY_PATH)
+@click.option("--brand", metavar="B", help="As for build.")
+@click.option("--layout", default="handout", show_default=True, metavar="L", help="Page layout.")
+@_PAPER
+@_INK
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
+@click.option("--strict", is_flag=True, help="End with 1 if there is something to look at.")
+@_loudness
+def proof(
+    screen: Screen,
+    file: Path,
+    brand: str | None,
+    layout: str,
+    paper: str,
+    ink: Any,  # noqa: ANN401 - one of the choices
+    as_json: bool,
+    strict: bool,
+) -> ExitCode | None:
+    """Tell what a lesson FILE's handout costs in ink, and what will print badly."""
+    from reporter.proof import HEADINGS, proof_as_json, proof_lines, proof_rows, prove_handout
+
+    with screen.working("painting the pages"):
+        proofs = prove_handout(
+            file, brand=brand, layout=layout, paper=paper, ink=ink, today=_today()
+        )
+    lines = list(proof_lines(proofs))
+    if as_json:
+        product_json({"version": JSON_VERSION, "file": str(file), **proof_as_json(proofs)})
+    else:
+        product(table(HEADINGS, proof_rows(proofs)))
+        for line in lines:
+            product(line)
+        if not lines:
+            screen.say("nothing to look at: sizes, contrast and pictures are as they should be")
+    return ExitCode.WARNINGS if strict and lines else None
+
+
+def _build_recap(
+    screen: Screen,
+    file: Path,
+    output: Path | None,
+    brand: str | None,
+    paper: str,
+    strict: bool,
+    force: bool,
+    *,
+    alone: bool,
+) -> ExitCode | None:
+    """Write the recap; `alone` says that no option was given which it cannot go with."""
+    if not alone:
+        message = "--recap goes with -o, --brand, --paper, --strict and --force alone"
+        raise click.UsageError(message)
+    from reporter.recap import build_recap
+
+    with screen.working("building the recap"):
+        built = build_recap(
+            file, output=output, brand=brand, paper=paper, today=_today(), force=force
         )
     return _tell_built(screen, built, strict=strict)
 
 
 def _tell_built(screen: Screen, built: Any, *, strict: bool) -> ExitCode | None:  # noqa: ANN401
     """Tell what was built; return the exit code."""
-    for warning in built.warnings:
-        screen.say(warning)
+    for line in (*built.warnings, *built.advice):
+        screen.say(line)
+    for line in built.silenced:
+        screen.detail(line)
     screen.say(f"{built.path}: {built.pages} page{'s' if built.pages != 1 else ''}")
+    if built.told:
+        screen.say(built.told)
+    if built.calendar is not None:
+        screen.say(f"{built.calendar}: the practice visits, for a calendar")
     return ExitCode.WARNINGS if strict and built.warnings else None
 
 

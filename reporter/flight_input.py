@@ -1,36 +1,25 @@
 """From what a lesson file says about a flight to what the flight stage asks for."""
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
-from reporter.flight import Explanation, ImpossibleDelivery, SeenFlight, WantedFlight, explain
-from reporter.flight.clubs import club_named
-from reporter.flight.observation import (
-    EYE_SIDE_PERCENT_OF_CARRY,
-    MEASURED_SIDE_M,
-    START_PLUS_MINUS_DEG,
-    percent_to_deg,
-)
-from reporter.flight.pattern import pattern_of
+import numpy as np
+
+from reporter.flight import Explanation, SeenFlight, WantedFlight, explain
+from reporter.flight.observation import percent_to_deg
+from reporter.flight.pattern import far_from_others
+from reporter.flight.shot_rows import hardly_hit, landing_beside_m, usual_club_name
 from reporter.flight.words import bend_meaning, start_meaning
 from reporter.session.schema import Bend, Direction, Seen, Session, Wanted
 from reporter.session.shots import ShotTable
 
 DEFAULT_CLUB = "driver"
 
-FEWEST_FOR_TOPPED = 5
-TOPPED_SHARE = 0.5
-"""A shot that carries less than this share of the usual carry is a mishit (our choice)."""
-
-UNKNOWN_SIDE_PERCENT, UNKNOWN_START_DEG = 50.0, 20.0
-"""The widest plus-or-minus that an observation may have, for shots all over the place."""
-
 GUESSED_CARRY_M = 150.0
 """Turns metres into percent of carry where a table holds no carry; no number is printed from it."""
 
-USED = ("start_deg", "offline_m", "carry_m", "head_speed_m_per_s")
+USED = ("start_deg", "offline_m", "carry_m", "head_speed_m_per_s", "launch_deg")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +29,11 @@ class UsableShots:
     Attributes
     ----------
     kept : ShotTable
-        Columns start_deg, offline_m, carry_m and head_speed_m_per_s; only the offset is known
-        for each shot.
+        Columns start_deg, offline_m, carry_m, head_speed_m_per_s and launch_deg; only the offset
+        is known for each shot.
     mishits : ShotTable
-        The same of shots far beside all others, or with less than half the usual carry.
+        The same of shots far beside all others, with less than half the usual carry, or that
+        started level or downward.
     left_out : tuple of str
         Why other rows were not used, in words.
     """
@@ -66,11 +56,13 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
     for number in range(table.count):
         cell = {name: values[number] for name, values in table.columns.items()}
         why = ""
-        if table.clubs and not _same_club(table.clubs[number], club):
+        if table.clubs and usual_club_name(table.clubs[number] or "") != usual_club_name(club):
             why = f"not hit with the {club}"
         offset = cell.get("offline_m")
         if offset is None:
-            offset = _landing(cell.get("start_deg"), cell.get("bend_m"), cell.get("carry_m"))
+            offset = landing_beside_m(
+                cell.get("start_deg"), cell.get("bend_m"), cell.get("carry_m")
+            )
         carry = cell.get("carry_m")
         if not why and offset is None:
             why = "without a landing beside the target line"
@@ -79,8 +71,9 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
         if why:
             left_out[why] = left_out.get(why, 0) + 1
         else:
-            rows.append((cell.get("start_deg"), offset, carry, cell.get("head_speed_m_per_s")))
-    apart = _mishits([row[1] or 0.0 for row in rows], [row[2] for row in rows])
+            cell["offline_m"] = offset
+            rows.append(tuple(cell.get(name) for name in USED))
+    apart = _mishits(rows)
     return UsableShots(
         _table([row for number, row in enumerate(rows) if number not in apart]),
         _table([row for number, row in enumerate(rows) if number in apart]),
@@ -93,45 +86,17 @@ def _table(rows: Sequence[tuple[float | None, ...]]) -> ShotTable:
     return ShotTable(columns, (), len(rows), ())
 
 
-def _same_club(written: str | None, club: str) -> bool:
-    if written is None:
-        return False
-    try:
-        return club_named(written).name == club_named(club).name
-    except ImpossibleDelivery:
-        return written.strip().casefold() == club.strip().casefold()
-
-
-def _landing(start: float | None, bend: float | None, carry: float | None) -> float | None:
-    """Return the landing beside the target line [m] of a ball that bends off its start line.
-
-    With t the tangent of the start, the landing at a distance d down the line is d t + bend, and
-    d^2 + (d t + bend)^2 = carry^2.
-    """
-    if start is None or bend is None or carry is None or abs(bend) >= carry:
-        return None
-    slope = math.tan(math.radians(start))
-    square = 1.0 + slope * slope
-    root = (slope * bend) ** 2 - square * (bend * bend - carry * carry)
-    down = (math.sqrt(root) - slope * bend) / square
-    return down * slope + bend
-
-
-def _mishits(offsets: Sequence[float], carries: Sequence[float | None]) -> frozenset[int]:
+def _mishits(rows: Sequence[tuple[float | None, ...]]) -> frozenset[int]:
     """Return which shots are counted apart, looking again until no further one is."""
-    known = [carry for carry in carries if carry is not None]
-    apart: set[int] = set()
-    if len(known) >= FEWEST_FOR_TOPPED:
-        least = TOPPED_SHARE * median(known)
-        apart = {
-            number for number, carry in enumerate(carries) if carry is not None and carry < least
-        }
+    offset, carry, launch = (USED.index(name) for name in ("offline_m", "carry_m", "launch_deg"))
+    apart = set(hardly_hit([row[carry] for row in rows], [row[launch] for row in rows]))
+    offsets = np.array([row[offset] or 0.0 for row in rows])
     while True:
-        rest = [number for number in range(len(offsets)) if number not in apart]
-        found = pattern_of([offsets[number] for number in rest]).mishits if rest else ()
-        if not found:
+        rest = np.array([number for number in range(len(rows)) if number not in apart], np.intp)
+        found = rest[far_from_others(offsets[rest])] if rest.size else rest
+        if not found.size:
             return frozenset(apart)
-        apart |= {rest[row - 1] for row in found}
+        apart |= {int(number) for number in found}
 
 
 def explanation_of(session: Session, shots: UsableShots | None = None) -> Explanation | None:
@@ -228,46 +193,19 @@ def table_flight(seen: Seen, table: ShotTable) -> SeenFlight:
         for start, offset in zip(table.columns["start_deg"], offsets, strict=True)
         if start is not None and offset is not None
     ]
-    if 2 * len(pairs) < table.count:
-        # The table hardly tells the start, so it comes from the lesson file or stays unknown.
-        stated, stated_range = _start(seen.start)
-        landings = [offset for offset in offsets if offset is not None]
-        usual = _from_shots([0.0] * len(landings), landings, carry)
-        usual = replace(usual, start_deg=stated, start_plus_minus_deg=stated_range)
+    if 2 * len(pairs) >= table.count:
+        starts, landings = [start for start, _ in pairs], [offset for _, offset in pairs]
+        usual = SeenFlight.from_shots(starts, landings, carry, seen.how)
     else:
-        usual = _from_shots([one for one, _ in pairs], [other for _, other in pairs], carry)
-    usual = replace(usual, shots=table.count)
-    if seen.how == "measured":
-        return usual
-    # The table's plus-or-minus was joined with that of measuring; by eye it is larger.
-    start, side = usual.start_plus_minus_deg, usual.side_plus_minus_percent
-    eye, measured = START_PLUS_MINUS_DEG["by eye"], START_PLUS_MINUS_DEG["measured"]
-    if start is not None and 2 * len(pairs) >= table.count:
-        start = min(_exchanged(start, measured, eye), UNKNOWN_START_DEG)
-    if side is not None:
-        machine = 100.0 * MEASURED_SIDE_M / carry
-        side = min(_exchanged(side, machine, EYE_SIDE_PERCENT_OF_CARRY), UNKNOWN_SIDE_PERCENT)
-    return replace(usual, how="by eye", start_plus_minus_deg=start, side_plus_minus_percent=side)
-
-
-def _from_shots(starts: list[float], landings: list[float], carry_m: float) -> SeenFlight:
-    try:
-        return SeenFlight.from_shots(starts, landings, carry_m)
-    except ImpossibleDelivery:
-        # So wide a spread is no impossible shot; an impossible median is still refused.
-        return SeenFlight(
-            start_deg=median(starts),
-            landing_offset_m=median(landings),
-            how="measured",
-            shots=len(starts),
-            start_plus_minus_deg=UNKNOWN_START_DEG,
-            side_plus_minus_percent=UNKNOWN_SIDE_PERCENT,
+        # The table hardly tells the start, so it comes from the lesson file or stays unknown.
+        landings = [offset for offset in offsets if offset is not None]
+        stated, stated_range = _start(seen.start)
+        usual = replace(
+            SeenFlight.from_shots([0.0] * len(landings), landings, carry, seen.how),
+            start_deg=stated,
+            start_plus_minus_deg=stated_range,
         )
-
-
-def _exchanged(joined: float, old: float, new: float) -> float:
-    """Take one part out of a root of summed squares and put another in."""
-    return math.sqrt(max(joined**2 - old**2, 0.0) + new**2)
+    return replace(usual, shots=table.count)
 
 
 def wanted_flight(wanted: Wanted) -> WantedFlight:

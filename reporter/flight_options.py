@@ -13,6 +13,7 @@ from reporter.flight_phrases import (
     read_seen,
     read_wanted,
     read_wind,
+    wanted_numbers,
 )
 from reporter.units import (
     ANGLE_UNITS,
@@ -202,6 +203,25 @@ def read_flight_options(typed: Mapping[str, str]) -> FlightRequest:
     return FlightRequest(kind, values, dict(typed))
 
 
+def wish_of(request: FlightRequest) -> dict[str, float | None] | None:
+    """Return the numbers of the wanted flight for the player's hand; None where none is wanted.
+
+    Parameters
+    ----------
+    request : FlightRequest
+        What is asked.
+
+    Returns
+    -------
+    dict or None
+        By the fields of a `WantedFlight`: start [deg], bend [m or deg] or landing [m].
+    """
+    wanted = request.values.get("wanted")
+    if not isinstance(wanted, TypedFlight):
+        return None
+    return wanted_numbers(wanted, str(request.values.get("handedness", "right")))
+
+
 def refusal(name: str, message: str) -> Problem:
     """Return a problem of one option; an empty name is the command as a whole."""
     return Problem(COMMAND_LINE, 0, 0, f"--{name}" if name else "", message)
@@ -222,7 +242,10 @@ def _kind(typed: Mapping[str, str]) -> Kind:
 
 
 _ALLOWED: Mapping[Kind, tuple[str, frozenset[str]]] = {
-    "shots": ("a table of shots", frozenset({"shots", "club", "plays", "fairway"})),
+    "shots": (
+        "a table of shots",
+        frozenset({"shots", "want", "fairway", "head-speed", "attack", "loft", *PLAYER}),
+    ),
     "seen": (
         "a flight that was seen",
         frozenset({"seen", "want", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),

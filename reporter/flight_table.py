@@ -156,9 +156,42 @@ def pattern_lines(result: Result) -> Iterator[str]:
     yield f"two-way miss: {result['two_way']['verdict']}"
     if result["fix_first"]:
         yield f"fix first: {result['fix_first']}{_gains(result)}"
+    yield from _delivery_lines("the usual shot, worked back", result["usual"])
+    yield from _delivery_lines("the wanted shot takes", result["expected"])
+    yield from _expected_lines(result["expected"])
     yield str(result["computed"])
     for note in result["notes"]:
         yield f"- {note['text']}"
+
+
+def _delivery_lines(title: str, flight: Result | None) -> Iterator[str]:
+    """Yield face and path of a flight with their bands, and why one is not told."""
+    if flight is None:
+        return
+    told = [
+        f"{label} {_number(key, flight[key])}"
+        + (f" ({_band(key, flight['bands'][key])})" if key in flight["bands"] else "")
+        for key, label in (
+            ("face_deg", "face points"),
+            ("path_deg", "path runs"),
+            ("face_to_path_deg", "face against path"),
+        )
+        if flight.get(key) is not None
+    ]
+    if told:
+        yield f"{title}: {', '.join(told)}; computed, not measured"
+    for what, why in flight.get("cannot_tell", {}).items():
+        yield f"cannot tell the {what} of the usual shot: {why}"
+
+
+def _expected_lines(expected: Result | None) -> Iterator[str]:
+    if expected is None or expected["share_inside"] is None:
+        return
+    low, high = (100 * end for end in expected["bands"]["share_inside"])
+    yield (
+        f"with the wanted delivery and the same spread {100 * expected['share_inside']:.0f} of 100"
+        f" would stay inside ({low:.0f} to {high:.0f}); computed, not measured"
+    )
 
 
 def _gains(result: Result) -> str:

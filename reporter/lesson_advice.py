@@ -1,4 +1,4 @@
-"""The advice on one loaded lesson: the lesson reduced to facts, and the advice put at its line."""
+"""The advice on one loaded lesson: reduced to facts, and each piece put at its line."""
 
 import datetime
 from collections.abc import Sequence
@@ -22,6 +22,9 @@ from reporter.story.drills import Drill
 from reporter.story.practice import practice_plan
 from reporter.story.practice_plan import PlanNote
 
+SAID_BY_ADVICE = {"plan-no-date", "plan-halfway"}
+"""Notes on the plan that say what a piece of advice says already."""
+
 
 @dataclass(frozen=True, slots=True)
 class LessonAdvice:
@@ -40,6 +43,17 @@ class LessonAdvice:
     advice: tuple[Advice, ...]
     silenced: tuple[tuple[Advice, str], ...] = ()
     plan_notes: tuple[PlanNote, ...] = ()
+
+    def lines(self, loaded: LoadedSession) -> tuple[str, ...]:
+        """Return advice and notes as they are shown, each in one line."""
+        return (
+            *(advice_line(loaded, one) for one in self.advice),
+            *(note_line(loaded, one) for one in self.plan_notes),
+        )
+
+    def silenced_lines(self) -> tuple[str, ...]:
+        """Return what was silenced as it is shown, each in one line with the coach's reason."""
+        return tuple(silenced_line(*one) for one in self.silenced)
 
 
 def advice_on(
@@ -61,7 +75,7 @@ def advice_on(
     """
     facts = facts_of(loaded, measurements, drills)
     plan = practice_plan(loaded.session, today, drills)
-    quiet = {one.id for one in loaded.session.silence}
+    quiet = {one.id for one in loaded.session.silence} | SAID_BY_ADVICE
     notes = tuple(note for note in plan.notes if note.id not in quiet)
     return LessonAdvice(advise(facts), silenced_advice(facts), notes)
 
@@ -70,7 +84,8 @@ def advice_line(loaded: LoadedSession, advice: Advice) -> str:
     """Return one piece of advice as it is shown: place, id, message, offered wording, reason."""
     file, line, column = loaded.place_of(advice.field)
     kind = "note" if advice.kind == "note" else "advice"
-    offer = f"; perhaps: {advice.offer}" if advice.offer else ""
+    is_said = not advice.offer or f'"{advice.offer}"' in advice.message
+    offer = "" if is_said else f"; perhaps: {advice.offer}"
     text = f"{advice.field}: {kind} {advice.id}: {advice.message}{offer}"
     return printable(f"{file}:{line}:{column}: {text} ({advice.reason})")
 
@@ -80,9 +95,10 @@ def silenced_line(advice: Advice, reason: str) -> str:
     return printable(f"silenced {advice.id}: {advice.message} (silenced because: {reason})")
 
 
-def note_line(note: PlanNote) -> str:
+def note_line(loaded: LoadedSession, note: PlanNote) -> str:
     """Return one note on the practice plan as it is shown."""
-    return printable(f"plan: note {note.id}: {note.message}")
+    file, line, column = loaded.place_of("plan")
+    return printable(f"{file}:{line}:{column}: plan: note {note.id}: {note.message}")
 
 
 def facts_of(

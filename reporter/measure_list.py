@@ -1,9 +1,10 @@
 """Every measure of a lesson as plain values, for tables and for other programs."""
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from reporter.measure import Class, measure_session
+from reporter.measure import Class, Measurement, measure_session
 from reporter.session.load import load_session
 
 
@@ -19,6 +20,11 @@ def measure_lesson(lesson_file: Path) -> list[dict[str, Any]]:
         With every problem of the lesson.
     """
     loaded = load_session(lesson_file)
+    return plain_measures(measure_session(loaded.session, loaded.sizes))
+
+
+def plain_measures(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:
+    """Return measurements as plain values; see `measure_lesson`."""
     return [
         {
             "id": one.measure,
@@ -32,5 +38,5 @@ def measure_lesson(lesson_file: Path) -> list[dict[str, Any]]:
             "class": str(one.trust),
             "reason": one.reason,
         }
-        for one in measure_session(loaded.session, loaded.sizes)
+        for one in measurements
     ]

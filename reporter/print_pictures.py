@@ -6,13 +6,15 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 
 from reporter.errors import InputRefusedError
+from reporter.picture_quality import PRESETS, PictureQuality
+from reporter.session.carried_picture import Matrix, carried_picture
 from reporter.session.frames import Picture, PictureRefusedError, clean_jpeg, open_frame
 from reporter.session.load import LoadedSession
 from reporter.story.changes import photographs_allowed
+from reporter.story.laid_picture import laid_name
 from reporter.typeset.boxes import Page, boxes_of
 from reporter.typeset.boxes import Picture as PictureBox
 
-PRINT_DOTS_PER_INCH = 300
 KEPT_AS_IT_IS = 1.15
 """A picture at most this much finer than the print keeps its own pixels."""
 WORKERS = 2
@@ -26,8 +28,25 @@ class PrintPictures:
         self._pool = pool
         self._files = {frame.id: frame.file for frame in loaded.session.frames}
         self._blurred = {frame.id: frame.blur for frame in loaded.session.frames}
+        self._laid: dict[str, tuple[str, Matrix]] = {}
         self._opened: dict[str, Future[Picture]] = {}
         self._jpegs: dict[PictureBox, Future[bytes]] = {}
+        self._quality = PRESETS["print"]
+
+    def use(self, quality: PictureQuality) -> None:
+        """Cut pictures at this quality from now on; those cut at another are dropped."""
+        if quality != self._quality:
+            self._jpegs.clear()
+        self._quality = quality
+
+    def whole(self, name: str, jpeg_quality: int) -> bytes:
+        """Return a whole frame as a JPEG of its own size that holds nothing but pixels."""
+        picture = self._open(name).result()
+        return clean_jpeg(picture, *picture.size, quality=jpeg_quality)
+
+    def lay(self, before: str, after: str, matrix: Matrix) -> None:
+        """Let a picture be asked for as it looks laid on another, by the name the story uses."""
+        self._laid[laid_name(before, after)] = (after, matrix)
 
     def open_early(self) -> None:
         """Begin to decode the frames of the pairs."""
@@ -50,6 +69,10 @@ class PrintPictures:
         return self._cut(box).result()
 
     def _open(self, name: str) -> Future[Picture]:
+        if name not in self._opened and name in self._laid:
+            plain, matrix = self._laid[name]
+            picture = self._open(plain).result()
+            self._opened[name] = self._pool.submit(carried_picture, picture, matrix)
         if name not in self._opened:
             self._opened[name] = self._pool.submit(self._decode, name)
         return self._opened[name]
@@ -57,9 +80,7 @@ class PrintPictures:
     def _decode(self, name: str) -> Picture:
         """Decode one frame; a damaged one is told at its line of the lesson file."""
         try:
-            return open_frame(
-                self._loaded.folder, self._files[name], blur=self._blurred[name]
-            )
+            return open_frame(self._loaded.folder, self._files[name], blur=self._blurred[name])
         except PictureRefusedError as error:
             index = list(self._files).index(name)
             problem = self._loaded.problem(("frames", index, "file"), error.reason)
@@ -68,7 +89,8 @@ class PrintPictures:
     def _cut(self, box: PictureBox) -> Future[bytes]:
         if box not in self._jpegs:
             opened = self._open(box.frame)
-            self._jpegs[box] = self._pool.submit(lambda: print_jpeg(opened.result(), box))
+            quality = self._quality
+            self._jpegs[box] = self._pool.submit(lambda: print_jpeg(opened.result(), box, quality))
         return self._jpegs[box]
 
 
@@ -79,14 +101,24 @@ def print_pictures(loaded: LoadedSession) -> Iterator[PrintPictures]:
         yield PrintPictures(loaded, pool)
 
 
-def print_jpeg(picture: Picture, box: PictureBox) -> bytes:
-    """Return a part of a picture at the resolution it is printed at, at most 300 dots an inch."""
+def print_jpeg(
+    picture: Picture, box: PictureBox, quality: PictureQuality = PRESETS["print"]
+) -> bytes:
+    """Return a part of a picture, at most as fine as the quality asks at its placed size."""
     left, top, right, bottom = box.crop
     across, down = right - left, bottom - top
-    dots = box.width / 25.4 * PRINT_DOTS_PER_INCH
+    dots = box.width / 25.4 * quality.dots_per_inch
     width = math.ceil(across if across <= KEPT_AS_IT_IS * dots else dots)
     height = max(round(width * down / across), 1)
-    return clean_jpeg(picture, width, height, box.crop)
+    return clean_jpeg(
+        picture,
+        width,
+        height,
+        box.crop,
+        quality.jpeg_quality,
+        grey=quality.grey,
+        ink_share=quality.ink_share,
+    )
 
 
 __all__ = ["PrintPictures", "print_jpeg", "print_pictures"]

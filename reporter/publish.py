@@ -42,7 +42,7 @@ def publish(
     The order is: write beside the target, flush to the disk, rename, flush the folder.
     """
     folder = path.parent
-    _judge_target(path, is_ours, force=force)
+    judge_target(path, is_ours, force=force)
     _remove_leftovers(folder)
     temporary = folder / f".lesson-reporter-{os.getpid()}-{secrets.token_hex(6)}.part"
     try:
@@ -55,8 +55,11 @@ def publish(
         temporary.unlink(missing_ok=True)
 
 
-def _judge_target(path: Path, is_ours: Callable[[Path], bool] | None, *, force: bool) -> None:
-    """Refuse a target that is no regular file, or not ours to replace."""
+def judge_target(path: Path, is_ours: Callable[[Path], bool] | None, *, force: bool) -> None:
+    """Refuse a target that is no regular file, or not ours to replace; see `publish`.
+
+    `publish` asks this itself; whoever writes several files asks it for all of them first.
+    """
     named = printable(str(path))
     if not path.name:
         message = f"{named} is no file name"

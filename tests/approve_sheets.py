@@ -23,6 +23,31 @@ LESSONS = {
     "junior": ROOT / "demo_session" / "junior" / "session.yaml",
 }
 PAPERS = ("a4", "letter")
+GALLERY = ROOT / "docs" / "pictures" / "gallery"
+GALLERY_DOTS_PER_INCH = 52
+GALLERY_COLOURS = 96
+PHONE_ENLARGED = 1.35
+# Lesson, brand, layout, paper and page numbers of each strip.
+GALLERY_PICTURES = {
+    "brands": [
+        ("demo", "quillmere", "handout", "a4", (1, 2)),
+        ("demo", "emberholt", "handout", "a4", (4,)),
+        ("demo", "plain", "handout", "a4", (5,)),
+    ],
+    "handout": [("demo", "quillmere", "handout", "a4", (1, 2, 3, 4))],
+    "handout-a5": [("demo", "emberholt", "handout", "a5", (1, 4, 8, 10, 15))],
+    "handout-phone": [("demo", "quillmere", "handout", "phone", (1, 2, 6, 7, 15, 20, 26))],
+    "one-sheet": [("demo", "quillmere", "one-sheet", "a4", (1, 2))],
+    "pictures": [("demo", "plain", "pictures", "a4", (1, 4, 5, 6))],
+    "text": [("demo", "plain", "text", "letter", (1, 3, 4, 5))],
+    "large-print": [("demo", "emberholt", "large-print", "a4", (1, 2, 6, 8))],
+    "cards": [
+        ("demo", "quillmere", "card", "a4", (1,)),
+        ("demo", "emberholt", "card-four", "a4", (1,)),
+        ("demo", "emberholt", "card-folded", "a4", (1,)),
+        ("junior", "quillmere", "card-folded", "letter", (1,)),
+    ],
+}
 
 
 def brands() -> list[str]:
@@ -76,6 +101,42 @@ def write_readme_pictures() -> None:
             page.save(folder / f"demo-{number + 1}.png", optimize=True)
 
 
+def write_gallery_pictures() -> None:
+    """Draw brands and layouts side by side, as the program makes them, for docs/layouts.md."""
+    from reporter.build import build_handout
+
+    GALLERY.mkdir(parents=True, exist_ok=True)
+    for name, strips in GALLERY_PICTURES.items():
+        pages = []
+        for lesson, brand, layout, paper, numbers in strips:
+            with tempfile.TemporaryDirectory() as place:
+                target = Path(place) / "handout.pdf"
+                build_handout(
+                    LESSONS[lesson],
+                    output=target,
+                    brand=brand,
+                    layout=layout,
+                    paper=paper,
+                    today=TODAY,
+                )
+                document = pypdfium2.PdfDocument(target)
+                scale = GALLERY_DOTS_PER_INCH / 72 * (PHONE_ENLARGED if paper == "phone" else 1)
+                pages += [document[n - 1].render(scale=scale).to_pil() for n in numbers]
+        side_by_side(pages).save(GALLERY / f"{name}.png", optimize=True)
+
+
+def side_by_side(pages: list[Image.Image]) -> Image.Image:
+    """Return pages in a row with thin frames on grey, in few colours so that the file is small."""
+    gap = 8
+    width = sum(page.width + gap for page in pages) + gap
+    sheet = Image.new("RGB", (width, max(page.height for page in pages) + 2 * gap), "#B9BCBF")
+    x = gap
+    for page in pages:
+        sheet.paste(page.convert("RGB"), (x, gap))
+        x += page.width + gap
+    return sheet.quantize(GALLERY_COLOURS, dither=Image.Dither.NONE)
+
+
 def path_of(name: str, brand: str, paper: str, ink: str) -> Path:
     """Return where an approved picture lies."""
     return SHEETS / f"{name}-{brand}-{paper}-{ink}.png"
@@ -109,6 +170,7 @@ def main() -> int:
                 grey(picture).save(path_of(name, brand, paper, "grey"), optimize=True)
                 sys.stdout.write(f"{name} {brand} {paper}\n")
     write_readme_pictures()
+    write_gallery_pictures()
     return 0
 
 

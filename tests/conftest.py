@@ -55,6 +55,30 @@ def demo_pdf(tmp_path_factory):
     return build
 
 
+@pytest.fixture(scope="session")
+def linked_pdf(tmp_path_factory):
+    """Return a function that builds the demo with a link to its clips, once for each form."""
+    from reporter.build import build_handout
+    from reporter.file_form import FileForm
+    from tests.draw.archival_samples import linked_lesson
+
+    lesson = linked_lesson(tmp_path_factory.mktemp("linked"))
+    built: dict[FileForm, Path] = {}
+
+    def build(**form) -> Path:
+        wanted = FileForm(**form)
+        if wanted not in built:
+            target = tmp_path_factory.mktemp("file") / "out.pdf"
+            build_handout(
+                lesson, output=target, brand="plain", layout="handout", paper="a4", today=TODAY,
+                form=wanted,
+            )  # fmt: skip
+            built[wanted] = target
+        return built[wanted]
+
+    return build
+
+
 def pages_of(loaded, brand: str = "plain", paper: str = "a4", layout: str = "handout"):
     """Typeset a loaded lesson as `build` does."""
     from reporter.build import check_references, explain_flight, report_of

@@ -33,10 +33,30 @@ ALLOWED: dict[str, set[str]] = {
     "typeset": GROUND | {"story", "measure"},
     "draw": {"errors", "units", "typeset"},
     "pdf": {"errors"},
-    "print_pictures": {"errors", "session", "story", "typeset"},
+    "picture_quality": {"errors"},
+    "print_pictures": {"errors", "session", "story", "typeset", "picture_quality"},
+    "formula_safe": set(),
+    "handed_on": {"yaml_source", "session", "story"},
+    "ink_variants": {"typeset"},
+    "file_form": {"errors", "picture_quality", "ink_variants"},
     "find_brand": GROUND | {"typeset"},
-    "build": STAGES_BEFORE_BUILD | {"print_pictures", "find_brand"},
-    "check": GROUND | {"session", "measure", "story", "build"},
+    "find_drills": GROUND | {"session", "story", "typeset"},
+    "drill_list": {"errors", "story", "find_drills"},
+    "refusals": {"errors", "session", "measure", "story", "typeset", "find_drills"},
+    "lesson_advice": {"errors", "flight_input", "session", "measure", "story"},
+    "practice_calendar": {"session", "story"},
+    "carried_files": {"safe_open", "session", "measure", "story", "draw"}
+    | {"find_drills", "formula_safe", "handed_on", "measure_list", "picture_quality"},
+    "build": STAGES_BEFORE_BUILD
+    | {"print_pictures", "find_brand", "find_drills"}
+    | {"carried_files", "file_form", "ink_variants", "picture_quality"}
+    | {"refusals", "lesson_advice", "practice_calendar"},
+    "check": {"session", "measure", "story", "find_drills", "refusals", "lesson_advice", "build"},
+    "recap": STAGES_BEFORE_BUILD | {"find_brand", "find_drills", "refusals", "build"},
+    "proof_raster": {"bundled", "typeset"},
+    "proof_page": {"typeset", "ink_variants", "proof_raster"},
+    "proof": {"session", "measure", "typeset", "find_brand", "find_drills", "refusals"}
+    | {"print_pictures", "file_form", "ink_variants", "proof_page", "build"},
     "measure_list": {"session", "measure"},
     "flight_phrases": {"units", "flight"},
     "flight_options": {"errors", "units", "flight_phrases"},
@@ -48,6 +68,7 @@ ALLOWED: dict[str, set[str]] = {
     "screen": {"errors"},
     "command_line": GROUND
     | {"session", "measure", "flight", "build", "check", "measure_list", "typed_flight"}
+    | {"drill_list", "recap", "file_form", "picture_quality", "proof"}
     | {"flight_options", "flight_table", "typed_shots", "screen"},
     "__init__": {"errors", "session", "build"},
     "__main__": {"command_line"},
@@ -60,6 +81,8 @@ AT_HOME = {
     "cv2": {"session", "measure", "draw"},
     "scipy": {"flight"},
     "reportlab": {"typeset", "draw"},
+    "uharfbuzz": {"typeset"},
+    "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
 }

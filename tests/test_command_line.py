@@ -33,6 +33,10 @@ class Built:
     path: Path
     pages: int = 6
     warnings: tuple[str, ...] = ()
+    advice: tuple[str, ...] = ()
+    silenced: tuple[str, ...] = ()
+    calendar: Path | None = None
+    told: str = ""
 
 
 @dataclass
@@ -41,6 +45,8 @@ class Advice:
     field: str = "drills"
     message: str = "four drills; one to three are practised"
     reason: str = "few are remembered"
+    kind: str = "warning"
+    offer: str = ""
 
 
 @pytest.fixture
@@ -54,6 +60,7 @@ def lesson(tmp_path):
 @pytest.fixture
 def stage(monkeypatch, tmp_path):
     """Stand-ins for the functions behind the commands; the commands alone are tested here."""
+    from reporter.lesson_advice import LessonAdvice
     from reporter.session.load import load_session
 
     calls: list[tuple[str, object]] = []
@@ -78,7 +85,9 @@ def stage(monkeypatch, tmp_path):
     module.build_handout = build_handout
     checking = types.ModuleType("reporter.check")
     measuring = types.ModuleType("reporter.measure_list")
-    checking.check_lesson = lambda file: (load_session(file), module.advice)
+    checking.check_lesson = lambda file, **options: types.SimpleNamespace(
+        loaded=load_session(file), advice=LessonAdvice(module.advice), ease=(), ease_lines=tuple
+    )
     measuring.measure_lesson = measure_lesson
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))  # for the log of a fault
     for stand_in in (module, checking, measuring):
@@ -212,6 +221,8 @@ def test_check_tells_advice_and_origins(tmp_path, stage, capsys):
 
 
 def test_build_hands_everything_on(tmp_path, stage, capsys):
+    from reporter.file_form import FileForm
+
     file = tmp_path / "session.yaml"
     assert run(["build", str(file), "-o", "out.pdf", "--brand", "plain", "--layout", "x",
                 "--paper", "letter", "--force"]) == 0  # fmt: skip
@@ -220,6 +231,7 @@ def test_build_hands_everything_on(tmp_path, stage, capsys):
     assert options == {
         "output": Path("out.pdf"), "brand": "plain", "layout": "x", "paper": "letter",
         "today": datetime.date.today(), "force": True,
+        "calendar": False, "form": FileForm(),
     }  # fmt: skip
     out, err = capsys.readouterr()
     assert out == ""

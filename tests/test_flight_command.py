@@ -321,7 +321,7 @@ def test_every_key_is_written_up(ask, shots):
     results = [
         ask(*LAUNCH),
         ask(*SLICE, "--want", "draw", "--fairway", "30 m"),
-        ask("--shots", shots(table), "--fairway", "30 m"),
+        ask("--shots", shots(table), "--fairway", "30 m", "--club", "driver", "--want", "draw"),
     ]
     keys = {key for result in results for key in keys_of(result)}
     assert len(keys) > 60
@@ -510,6 +510,81 @@ def test_a_pattern_against_numpy_and_scipy(ask, shots):
     now = stats.norm(offline.mean(), np.std(offline, ddof=1))
     assert found["share_now"] == pytest.approx(now.cdf(15.0) - now.cdf(-15.0))
     assert found["fix_first"] in {"direction", "spread", "either", "neither"}
+
+
+def starting_table(count=40, seed=3):
+    """Return shots that start 2 deg left and land 15 m right, with what they have in common."""
+    generator = np.random.default_rng(seed)
+    start = np.round(generator.normal(-2.0, 1.5, count), 2)
+    offline = np.round(175 * np.tan(np.radians(start)) + generator.normal(21.0, 8.0, count), 2)
+    text = "club,start_deg,carry_m,offline_m,head_speed_mph\n" + "".join(
+        f"driver,{s},175,{o},93\n" for s, o in zip(start, offline, strict=True))  # fmt: skip
+    return text, start, offline
+
+
+def test_the_usual_shot_of_a_table_is_worked_back(ask, shots, capsys):
+    text, start, offline = starting_table()
+    file = shots(text)
+    found = ask("--shots", file, "--fairway", "30 m", "--want", "starts 1 deg right")
+    usual = found["usual"]
+    assert usual["start_deg"] == pytest.approx(np.median(start), abs=1e-3)
+    assert usual["offline_m"] == pytest.approx(np.median(offline), abs=1e-2)
+    assert usual["head_speed_m_per_s"] == pytest.approx(93 * MPH)  # of the table
+    # The ball bends right, so the face points right of the path (the plane of Jorgensen).
+    assert usual["path_deg"] < usual["face_deg"]
+    # The medians typed as one flight that was measured tell the same face and path.
+    once = ask("--club", "driver", "--head-speed", "93 mph", "--seen",
+               f"starts {-np.median(start):.6f} deg left, lands {np.median(offline):.6f} m right, "
+               "measured")  # fmt: skip
+    assert usual["face_deg"] == pytest.approx(once["face_deg"], abs=1e-3)
+    assert usual["path_deg"] == pytest.approx(once["path_deg"], abs=1e-3)
+    expected = found["expected"]
+    assert expected["start_deg"] == pytest.approx(1.0, abs=1e-3)
+    assert expected["offline_m"] == pytest.approx(0.0, abs=1e-2)
+    # A normal pattern about the target with the spread of the table (SciPy); full flights with
+    # large errors bend a little otherwise.
+    normal = stats.norm(0.0, np.std(offline, ddof=1))
+    low, high = expected["bands"]["share_inside"]
+    assert low < expected["share_inside"] < high
+    assert expected["share_inside"] == pytest.approx(normal.cdf(15) - normal.cdf(-15), abs=0.05)
+    assert run(["flight", "--shots", file, "--fairway", "30 m", "--want", "draw"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("shots with the driver: 40\n")  # counts first
+    assert re.search(r"the usual shot, worked back: face points .* path runs .* left", out)
+    assert "with the wanted delivery and the same spread" in out
+
+
+def test_a_wedge_expects_one_normal_pattern_about_the_wanted_landing(ask, shots):
+    # Its path is not told, so nothing is simulated; the share is that of SciPy's normal.
+    generator = np.random.default_rng(4)
+    offline = np.round(generator.normal(3.0, 6.0, 25), 2)
+    text = "club,start_deg,carry_m,offline_m\n" + "".join(f"SW,1,80,{o}\n" for o in offline)
+    found = ask("--shots", shots(text), "--fairway", "16 m",
+                "--want", "starts 3 deg right, lands 5 m right")  # fmt: skip
+    normal = stats.norm(5.0, np.std(offline, ddof=1))
+    assert found["expected"]["share_inside"] == pytest.approx(
+        normal.cdf(8.0) - normal.cdf(-8.0), abs=2e-3
+    )
+
+
+def test_a_table_says_why_it_is_not_worked_back(ask, refused, shots):
+    text, _, _ = table_of(12)
+    found = ask("--shots", shots(text))
+    assert found["usual"] is None
+    assert "no-start" in {note["code"] for note in found["notes"]}
+    few = "club,start_deg,carry_m,offline_m\n" + "driver,1,180,3\n" + "driver,,180,4\n" * 3
+    assert ask("--shots", shots(few))["usual"] is None  # one start of four is no usual start
+    unnamed = ask("--shots", shots("start_deg,carry_m,offline_m\n1,180,3\n2,181,4\n"))
+    assert "no-club" in {note["code"] for note in unnamed["notes"]}
+    wedge = ask("--shots", shots("club,start_deg,carry_m,offline_m\nSW,1,80,3\nSW,2,81,4\n"))
+    assert wedge["usual"]["path_deg"] is None
+    assert "does not tell it" in wedge["usual"]["cannot_tell"]["path"]
+    file = shots("carry_m,offline_m\n180,3\n")
+    assert "--club: is missing" in refused("--shots", file, "--want", "draw")
+    asked = ("--shots", file, "--club", "driver", "--want")
+    assert "--head-speed" in refused(*asked, "draw", "--head-speed", "900 mph")
+    assert '--want: "starts on line, bends 140 m left" cannot be' in refused(
+        *asked, "starts on line, bends 140 m left")  # fmt: skip
 
 
 def test_a_landing_follows_from_start_carry_and_bend(ask, shots):

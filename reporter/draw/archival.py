@@ -51,7 +51,8 @@ def declare_archival(canvas: Canvas, language: str) -> None:
             )
         ]
     )
-    moment = document._timeStamp.datetime.strftime("%Y-%m-%dT%H:%M:%S+00:00")
+    year, *rest = document._timeStamp.YMDhms
+    moment = "{:04d}-{:02d}-{:02d}T{:02d}:{:02d}:{:02d}+00:00".format(year, *rest)
     catalog.Metadata = XMP(creator=lambda written: _packet(written.info, moment, language))
 
 

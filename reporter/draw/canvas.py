@@ -1,16 +1,23 @@
 """A surface in millimetres from the top left, over the PDF writer's points from the bottom left."""
 
-from collections.abc import Callable
+import math
+from collections.abc import Callable, Sequence
 from functools import lru_cache
 from io import BytesIO
 
 from reportlab import rl_config
-from reportlab.lib.colors import Color, HexColor
 from reportlab.pdfbase import pdfdoc
 from reportlab.pdfgen.canvas import Canvas
 
-from reporter.typeset.boxes import Clipped, Disc, Path, Picture, Text
-from reporter.typeset.faces import DIGITS, digit_width, font, width_of
+from reporter.typeset.boxes import Box, Clipped, Disc, Path, Picture, Text
+from reporter.typeset.faces import (
+    DIGITS,
+    MILLIMETRES_PER_POINT,
+    digit_width,
+    font,
+    pairs_of,
+    width_of,
+)
 
 POINTS_PER_MILLIMETRE = 72 / 25.4
 CIRCLE_HANDLE = 4 / 3 * (2**0.5 - 1)
@@ -44,22 +51,51 @@ class Surface:
         """Return points from the bottom, to a hundredth."""
         return round((self._height - millimetres) * POINTS_PER_MILLIMETRE, 2)
 
+    def bounds(self, boxes: Sequence[Box]) -> tuple[float, float, float, float]:
+        """Return left, bottom, right, top of upright texts in points, with their descenders."""
+        texts = [box for box in boxes if isinstance(box, Text)]
+        size = [box.size * MILLIMETRES_PER_POINT for box in texts]
+        return (
+            self.x(min(box.x for box in texts)),
+            self.y(max(box.y + 0.3 * s for box, s in zip(texts, size, strict=True))),
+            self.x(max(box.x + box.width for box in texts)),
+            self.y(min(box.y - s for box, s in zip(texts, size, strict=True))),
+        )
+
     def text(self, box: Text) -> None:
-        """Write one run of text."""
+        """Write one run of text, its pairs kerned."""
         canvas = self._canvas
-        canvas.setFillColor(_ink(box.ink))
-        name = font(box.face).fontName
-        canvas.setFont(name, box.size)
-        if box.angle:
-            canvas.saveState()
-            canvas.translate(self.x(box.x), self.y(box.y))
-            canvas.rotate(box.angle)
-            canvas.drawString(0, 0, box.text)
-            canvas.restoreState()
-        elif box.tabular:
+        canvas._code.append(f"{_rgb(box.ink)} rg")
+        if box.tabular and not box.angle:
+            canvas.setFont(font(box.face).fontName, box.size)
             self._tabular(box)
-        else:
-            canvas.drawString(self.x(box.x), self.y(box.y), box.text)
+            return
+        turn = math.radians(box.angle)
+        along, up = math.cos(turn), math.sin(turn)
+        matrix = f"{along:.5f} {up:.5f} {-up:.5f} {along:.5f}" if box.angle else "1 0 0 1"
+        place = f"{self.x(box.x)} {self.y(box.y)}"
+        canvas._code.append(f"BT {matrix} {place} Tm {self._kerned(box)} ET")
+
+    def _kerned(self, box: Text) -> str:
+        """Return the operators that show a run (ISO 32000-1:2008, 9.4.3: TJ, in thousandths)."""
+        typeface, document = font(box.face), self._canvas._doc
+        moves = pairs_of(box.face).of(box.text)
+        operators = []
+        start = 0
+        for subset, codes in typeface.splitString(box.text, document):
+            name = typeface.getSubsetInternalName(subset, document)
+            parts, begun = [], 0
+            for index, move in enumerate(moves[start : start + len(codes)]):
+                if move:
+                    shown = self._canvas._escape(codes[begun : index + 1])
+                    parts.append(f"({shown}) {-1000 * move:.2f}")
+                    begun = index + 1
+            if begun < len(codes):
+                parts.append(f"({self._canvas._escape(codes[begun:])})")
+            show = f"[{' '.join(parts)}] TJ" if len(parts) > 1 or begun else f"{parts[0]} Tj"
+            operators.append(f"{name} {box.size:.6g} Tf {show}")
+            start += len(codes)
+        return " ".join(operators)
 
     def _tabular(self, box: Text) -> None:
         """Write a run in which each digit stands in the middle of a cell of one width."""
@@ -167,11 +203,6 @@ class Surface:
                 self.picture(box)
             case Clipped():
                 self.clipped(box)
-
-
-@lru_cache(maxsize=64)
-def _ink(ink: str) -> Color:
-    return HexColor(ink)
 
 
 @lru_cache(maxsize=64)

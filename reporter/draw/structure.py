@@ -5,7 +5,7 @@ References
 ISO 32000-1:2008, 14.7 (logical structure) and 14.8 (tagged PDF); ISO 14289-1:2014 (PDF/UA-1).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
@@ -23,10 +23,22 @@ NO_TAG = "Artifact"
 
 
 @dataclass(slots=True)
+class _Annotation:
+    """A link's sensitive area: its page, the reference to it, and its entry, completed at the end.
+
+    ISO 32000-1:2008, 14.7.4.3: a structure element refers to it, and it back by a number.
+    """
+
+    page: int
+    reference: Any
+    entry: PDFDictionary
+
+
+@dataclass(slots=True)
 class _Node:
     tag: str
     alt: str = ""
-    kids: "list[_Node | tuple[int, int]]" = field(default_factory=list)
+    kids: "list[_Node | tuple[int, int] | _Annotation]" = field(default_factory=list)
     heads_row: bool = False
 
 
@@ -40,6 +52,7 @@ class StructureWriter:
         self._parents: list[list[_Node]] = [[]]
         self._pages: list[Any] = []
         self._joined: dict[str, _Node] = {}
+        self._annotations: list[tuple[_Annotation, _Node]] = []
 
     @contextmanager
     def element(self, role: str, alt: str, joins: str = "") -> Iterator[None]:
@@ -78,6 +91,28 @@ class StructureWriter:
         yield
         code.append("EMC")
 
+    def link(self, area: Sequence[float], address: str, description: str) -> None:
+        """Make an area of the page, in points, open an address; it belongs to the open node."""
+        canvas = self._canvas
+        entry = PDFDictionary(
+            {
+                "Type": PDFName("Annot"),
+                "Subtype": PDFName("Link"),
+                "Rect": PDFArray(area),
+                "Border": PDFArray([0, 0, 0]),
+                "F": 4,  # printed, not hidden (ISO 19005-3, 6.3.2)
+                "Contents": PDFString(description),
+                "A": PDFDictionary(
+                    {"Type": PDFName("Action"), "S": PDFName("URI"), "URI": PDFString(address)}
+                ),
+            }
+        )
+        canvas._addAnnotation(entry)
+        reference = canvas._doc.refAnnotation(f"NUMBER{canvas._annotationCount}")
+        annotation = _Annotation(len(self._parents) - 1, reference, entry)
+        self._open[-1].kids.append(annotation)
+        self._annotations.append((annotation, self._open[-1]))
+
     def end_page(self) -> None:
         """Finish the page."""
         self._canvas.showPage()
@@ -98,8 +133,11 @@ class StructureWriter:
         for index, nodes in enumerate(self._parents[:-1]):
             row = PDFArray([references[id(node)] for node in nodes])
             numbers += [index, document.Reference(row)]
+        for key, (annotation, owner) in enumerate(self._annotations, start=len(self._pages)):
+            annotation.entry["StructParent"] = key
+            numbers += [key, references[id(owner)]]
         root["ParentTree"] = document.Reference(PDFDictionary({"Nums": PDFArray(numbers)}))
-        root["ParentTreeNextKey"] = len(self._pages)
+        root["ParentTreeNextKey"] = len(self._pages) + len(self._annotations)
         catalog = document.Catalog
         catalog.StructTreeRoot = root_reference
         catalog.MarkInfo = PDFDictionary({"Marked": "true"})
@@ -123,6 +161,16 @@ class StructureWriter:
         for kid in node.kids:
             if isinstance(kid, _Node):
                 kids.append(self._write(kid, reference, references))
+            elif isinstance(kid, _Annotation):
+                kids.append(
+                    PDFDictionary(
+                        {
+                            "Type": PDFName("OBJR"),
+                            "Pg": document.Reference(self._pages[kid.page]),
+                            "Obj": kid.reference,
+                        }
+                    )
+                )
             elif kid[0] == first_page:
                 kids.append(kid[1])
             else:

@@ -3,8 +3,11 @@
 Each seam is named with its reason; a new version of the writer is met by the tests of this file.
 """
 
+import datetime
+import hashlib
 from typing import Any, BinaryIO
 
+from reportlab.lib.utils import TimeStamp
 from reportlab.pdfbase import pdfdoc, ttfonts
 from reportlab.pdfgen.canvas import Canvas
 
@@ -67,9 +70,31 @@ def _to_unicode(fontname: str, subset: list[int]) -> str:
 ttfonts.makeToUnicodeCMap = _to_unicode
 
 
-def new_canvas(target: BinaryIO, title: str, language: str) -> Canvas:
-    """Return an empty PDF 1.7 whose bytes depend on nothing but what is drawn."""
-    return Canvas(
+NOON = datetime.time(12, tzinfo=datetime.UTC)
+"""Time of day of every date in the file: so the day reads the same from 11 hours west of Greenwich
+to 11 hours east."""
+
+
+def pdf_date(day: datetime.date) -> str:
+    """Return a day as a PDF date (ISO 32000-1:2008, 7.9.4)."""
+    return f"D:{day:%Y%m%d}{NOON:%H%M%S}+00'00'"
+
+
+class _Day(TimeStamp):  # type: ignore[misc]
+    """The writer's moment of making, set to one day instead of the clock or the environment."""
+
+    def __init__(self, day: datetime.date) -> None:
+        moment = datetime.datetime.combine(day, NOON)
+        self.t = int(moment.timestamp())
+        self.lt = moment.utctimetuple()
+        self.YMDhms = tuple(self.lt)[:6]
+        self.dhh = self.dmm = 0
+        self.tzname = "UTC"
+
+
+def new_canvas(target: BinaryIO, language: str, day: datetime.date) -> Canvas:
+    """Return an empty PDF 1.7 made on a day, whose bytes depend on nothing but what is drawn."""
+    canvas = Canvas(
         target,
         pdfVersion=(1, 7),
         pageCompression=1,
@@ -78,3 +103,7 @@ def new_canvas(target: BinaryIO, title: str, language: str) -> Canvas:
         # Named, so that the writer does not fall back on a typeface that is not embedded.
         initialFontName=font("regular").fontName,
     )
+    document = canvas._doc
+    document._timeStamp = _Day(day)
+    document.signature = hashlib.md5(pdf_date(day).encode(), usedforsecurity=False)
+    return canvas

@@ -19,7 +19,16 @@ from reporter.flight.uncertainty import (
     launch_in,
 )
 
+STRIP_KNOTS = 17
+"""Paths at which the edges of the strip are flown; straight lines join them."""
+
+STRIP_REACH_DEG = 40.0
+"""The outermost pieces of the edges are drawn straight on as far as this path [deg]."""
+
 _NUDGE_DEG = 1.0
+_EDGE_STEPS, _EDGE_STEPS_FAR = 2, 3
+_FAR_DEG = 12.0  # straight lines are a good first guess up to this path
+_LARGEST_FACE_DEG = 44.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,22 +57,23 @@ class Gains:
 
 @dataclass(frozen=True, slots=True)
 class Corridor:
-    """The strip |a face + b path + c| <= half width in degrees.
+    """The strip of face and path that keeps the ball inside a fairway, a little curved.
 
     Attributes
     ----------
     fairway_width_m : float
         Full width of the fairway [m], its middle on the target line.
     metres_per_degree_face, metres_per_degree_path : Band
-        The a and b of the strip [m/deg].
+        How far one degree moves the landing near the target [m/deg].
     offset_m : float
-        The c of the strip [m].
+        Landing with face and path on the target [m]; not zero in a cross wind.
     face_width_deg : Band
-        Width of the strip along the face axis [deg].
+        Width of the strip along the face axis near the target [deg].
     window_deg : float
-        The strip is drawn for paths from minus to plus this [deg].
+        The edges are those of the flight itself for paths from minus to plus this [deg];
+        beyond they are drawn straight on.
     polygon : tuple of (path_deg, face_deg)
-        Its corners, in order.
+        Its outline: the left edge toward growing path, then the right edge back.
     """
 
     fairway_width_m: float
@@ -75,13 +85,11 @@ class Corridor:
     polygon: tuple[tuple[float, float], ...]
 
     def holds(self, face_deg: float, path_deg: float) -> bool:
-        """Tell whether a face and path keep the ball inside."""
-        landing = (
-            self.metres_per_degree_face.nominal * face_deg
-            + self.metres_per_degree_path.nominal * path_deg
-            + self.offset_m
-        )
-        return abs(landing) <= self.fairway_width_m / 2.0
+        """Tell whether a face and path lie inside the strip."""
+        half = len(self.polygon) // 2
+        low, high = np.array(self.polygon[:half]).T, np.array(self.polygon[half:][::-1]).T
+        least, most = (float(np.interp(path_deg, *edge)) for edge in (low, high))
+        return least <= face_deg <= most
 
 
 def gains_of(
@@ -130,23 +138,38 @@ def gains_of(
     )
 
 
-def corridor_of(gains: Gains, fairway_width_m: float, window_deg: float) -> Corridor:
-    """Make the strip from the gains.
+def corridor_of(
+    delivery: Delivery,
+    worlds: Worlds,
+    gains: Gains,
+    fairway_width_m: float,
+    window_deg: float,
+    air: Air,
+    model: AirModel = BOTH_LABORATORIES,
+) -> Corridor:
+    """Make the strip: the faces that just hold the fairway, at each of a row of paths.
 
     Parameters
     ----------
+    delivery : Delivery
+        Speed, loft, attack and head; its face and path are not used.
+    worlds : Worlds
+        The nominal world first; the edges are those of that one.
     gains : Gains
-        The nominal world first.
+        Of the same worlds.
     fairway_width_m : float
         Full width of the fairway [m].
     window_deg : float
-        Greatest path to draw [deg].
+        Greatest path for which the edges are flown [deg].
+    air : Air
+        Air and wind.
+    model : AirModel
+        Drag and lift coefficients.
 
     Returns
     -------
     Corridor
-        The strip; straight edges are within 0.1 degree of the full model up to a path of 3
-        degrees.
+        The strip.
 
     Raises
     ------
@@ -156,27 +179,59 @@ def corridor_of(gains: Gains, fairway_width_m: float, window_deg: float) -> Corr
     refuse_outside(
         {"fairway_width_m": fairway_width_m}, {"fairway_width_m": (1.0, 200.0, "m")}
     )
-    a, b, c = (
-        float(gains.per_face_deg_m[0]),
-        float(gains.per_path_deg_m[0]),
-        float(gains.at_zero_m[0]),
-    )
-    half = fairway_width_m / 2.0
-
-    def edge(path: float, side: float) -> tuple[float, float]:
-        return path, (side * half - c - b * path) / a
-
+    paths = np.linspace(-window_deg, window_deg, STRIP_KNOTS)
+    edges = [
+        _beyond_window(paths, faces)
+        for faces in _edge_faces(delivery, worlds, gains, fairway_width_m, paths, air, model)
+    ]
     return Corridor(
         fairway_width_m=fairway_width_m,
         metres_per_degree_face=band_of(gains.per_face_deg_m),
         metres_per_degree_path=band_of(gains.per_path_deg_m),
-        offset_m=c,
+        offset_m=float(gains.at_zero_m[0]),
         face_width_deg=band_of(fairway_width_m / gains.per_face_deg_m),
         window_deg=window_deg,
-        polygon=(
-            edge(-window_deg, -1.0),
-            edge(window_deg, -1.0),
-            edge(window_deg, 1.0),
-            edge(-window_deg, 1.0),
-        ),
+        polygon=(*edges[0], *reversed(edges[1])),
     )
+
+
+def _edge_faces(
+    delivery: Delivery,
+    worlds: Worlds,
+    gains: Gains,
+    fairway_width_m: float,
+    paths: FloatArray,
+    air: Air,
+    model: AirModel,
+) -> list[FloatArray]:
+    """Find the faces [deg] that land on the left and on the right edge, by Newton steps."""
+    a, b, c = (
+        float(values[0])
+        for values in (gains.per_face_deg_m, gains.per_path_deg_m, gains.at_zero_m)
+    )
+    wanted = np.repeat([-fairway_width_m / 2.0, fairway_width_m / 2.0], paths.size)
+    path = np.tile(paths, 2)
+    world = worlds.only(slice(0, 1)).repeated(path.size)
+    face = np.clip((wanted - c - b * path) / a, -_LARGEST_FACE_DEG, _LARGEST_FACE_DEG)
+    slope = np.full(path.size, a)
+    older, older_landing = face, np.full(path.size, np.nan)
+    for _ in range(_EDGE_STEPS if paths[-1] <= _FAR_DEG else _EDGE_STEPS_FAR):
+        launches = launch_in(world, delivery, face, path)
+        landing = fly_in(world, launches, air, model, time_step_s=SAMPLE_TIME_STEP_S).offline_m
+        run, rise = face - older, landing - older_landing
+        told = (np.abs(run) > 1e-6) & (rise * run > 0.0)
+        slope = np.where(told, rise / np.where(told, run, 1.0), slope)
+        older, older_landing = face, landing
+        face = face - np.clip((landing - wanted) / slope, -8.0, 8.0)
+        face = np.clip(face, -_LARGEST_FACE_DEG, _LARGEST_FACE_DEG)
+    return np.split(face, 2)
+
+
+def _beyond_window(paths: FloatArray, faces: FloatArray) -> list[tuple[float, float]]:
+    """Give the points of an edge, its outermost pieces drawn straight on."""
+    ends = []
+    for outer, inner, reach in ((0, 1, -STRIP_REACH_DEG), (-1, -2, STRIP_REACH_DEG)):
+        slope = (faces[outer] - faces[inner]) / (paths[outer] - paths[inner])
+        ends.append((reach, float(faces[outer] + slope * (reach - paths[outer]))))
+    inside = [(float(path), float(face)) for path, face in zip(paths, faces, strict=True)]
+    return [ends[0], *inside, ends[1]]

@@ -27,7 +27,7 @@ LINE_POINTS = 60
 
 _REGION_POINTS = 48
 _CHI_SQUARE_95_TWO = 5.991  # 95 % point of chi-square with two degrees of freedom
-_SMALLEST_WINDOW_DEG = 8.0
+_SMALLEST_WINDOW_DEG = 12.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,5 +147,7 @@ def corridor_around(
         [abs(float(flight.delivery.path_deg)) for flight in flights if flight is not None],
         default=0.0,
     )
-    window = max(_SMALLEST_WINDOW_DEG, float(np.ceil(furthest + 2.0)))
-    return corridor_of(case.gains, fairway_width_m, window)
+    window = max(_SMALLEST_WINDOW_DEG, float(np.ceil(furthest + 4.0)))
+    return corridor_of(
+        case.delivery, case.worlds, case.gains, fairway_width_m, window, case.air, case.model
+    )

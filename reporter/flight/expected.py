@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,10 +10,11 @@ import numpy as np
 from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
 from reporter.flight.air import Air
 from reporter.flight.clubs import Club
-from reporter.flight.impact import Delivery
+from reporter.flight.impact import Delivery, Launch
 from reporter.flight.impossible import FloatArray, refuse_outside
 from reporter.flight.trajectory import fly
 from reporter.flight.uncertainty import (
+    SAMPLE_TIME_STEP_S,
     TOE_START_DEG_PER_MM,
     TOE_TILT_DEG_PER_MM,
     certain_world,
@@ -113,23 +115,78 @@ def expected_shots(
     ImpossibleDelivery
         When a number is impossible.
     """
+    flight = fly(_launches(club, delivery, [spread], shots, handedness), air, model)
+    return ExpectedShots(flight.offline_m, flight.carry_m, flight.start_deg)
+
+
+def shares_inside(
+    club: Club,
+    delivery: Delivery,
+    spreads: Sequence[PlayerSpread],
+    fairway_width_m: float,
+    air: Air | None = None,
+    *,
+    shots: int = 400,
+    handedness: str = "right",
+    model: AirModel = BOTH_LABORATORIES,
+) -> list[float]:
+    """Give the share of simulated shots that lands inside a fairway, for each of some spreads.
+
+    Parameters
+    ----------
+    club, delivery, air, shots, handedness, model
+        As in `expected_shots`; the shots are those of one spread.
+    spreads : sequence of PlayerSpread
+        How much the deliveries differ; all are flown in one batch, in the steps of a band.
+    fairway_width_m : float
+        Full width of the fairway [m].
+
+    Returns
+    -------
+    list of float
+        One share for each spread [-].
+
+    Raises
+    ------
+    ImpossibleDelivery
+        When a number is impossible.
+    """
+    launches = _launches(club, delivery, spreads, shots, handedness)
+    flight = fly(launches, air, model, time_step_s=SAMPLE_TIME_STEP_S)
+    inside = np.abs(flight.offline_m) <= fairway_width_m / 2.0
+    return [float(part.mean()) for part in np.split(inside, len(spreads))]
+
+
+def _launches(
+    club: Club,
+    delivery: Delivery,
+    spreads: Sequence[PlayerSpread],
+    shots: int,
+    handedness: str,
+) -> Launch:
+    """Launch as many shots for each spread, one spread after the other."""
     refuse_outside({"shots": shots}, {"shots": (16, 100_000, "")})
     face, other, speed, loft, toe = standard_scores(shots)[:5]
-    path = spread.correlation * face + np.sqrt(1.0 - spread.correlation**2) * other
-    toe_mm = spread.toe_mm * toe * (1.0 if handedness == "right" else -1.0)
-    one = certain_world(delivery).repeated(shots)
+    side = 1.0 if handedness == "right" else -1.0
+
+    def each(make: Callable[[PlayerSpread], FloatArray]) -> FloatArray:
+        return np.concatenate([make(spread) for spread in spreads])
+
+    toe_mm = each(lambda spread: side * spread.toe_mm * toe)
     worlds = replace(
-        one,
-        head_speed_scale=np.exp(0.01 * spread.head_speed_percent * speed),
-        loft_shift_deg=spread.loft_deg * loft,
+        certain_world(delivery).repeated(shots * len(spreads)),
+        head_speed_scale=np.exp(each(lambda spread: 0.01 * spread.head_speed_percent * speed)),
+        loft_shift_deg=each(lambda spread: spread.loft_deg * loft),
         strike_start_deg=TOE_START_DEG_PER_MM[club.kind] * toe_mm,
         strike_tilt_deg=TOE_TILT_DEG_PER_MM[club.kind] * toe_mm,
     )
-    launches = launch_in(
+    return launch_in(
         worlds,
         delivery,
-        float(delivery.face_deg) + spread.face_deg * face,
-        float(delivery.path_deg) + spread.path_deg * path,
+        float(delivery.face_deg) + each(lambda spread: spread.face_deg * face),
+        float(delivery.path_deg)
+        + each(
+            lambda spread: spread.path_deg
+            * (spread.correlation * face + np.sqrt(1.0 - spread.correlation**2) * other)
+        ),
     )
-    flight = fly(launches, air, model)
-    return ExpectedShots(flight.offline_m, flight.carry_m, flight.start_deg)

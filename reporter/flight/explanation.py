@@ -11,7 +11,7 @@ from reporter.flight.observation import SeenFlight, WantedFlight
 from reporter.flight.shapes import Handedness, Shape
 from reporter.flight.uncertainty import Band
 
-MODEL_VERSION = "1"
+MODEL_VERSION = "2"
 """Raised whenever a printed number can change."""
 
 Line = tuple[tuple[float, float, float], ...]

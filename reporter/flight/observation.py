@@ -143,8 +143,9 @@ class SeenFlight:
         start_deg: Sequence[float] | FloatArray,
         landing_offset_m: Sequence[float] | FloatArray,
         carry_m: float,
+        how: How = "measured",
     ) -> SeenFlight:
-        """Make the usual flight of a table of measured shots.
+        """Make the usual flight of a table of shots.
 
         Parameters
         ----------
@@ -154,12 +155,15 @@ class SeenFlight:
             Landing of each shot from the target line [m].
         carry_m : float
             Usual carry [m], to put the plus-or-minus in percent.
+        how : {"by eye", "measured"}
+            How the shots were seen.
 
         Returns
         -------
         SeenFlight
-            The medians; the plus-or-minus joins the error of measurement with that of a median
-            of so few shots (1.253 standard deviations over the root of their number).
+            The medians; the plus-or-minus joins the error of seeing with that of a median of so
+            few shots (1.253 standard deviations over the root of their number), and ends at the
+            widest that is allowed for shots all over the place.
 
         Raises
         ------
@@ -184,21 +188,26 @@ class SeenFlight:
                 return 0.0
             return 1.96 * 1.253 * float(values.std(ddof=1)) / math.sqrt(values.size)
 
-        start_half = math.hypot(START_PLUS_MINUS_DEG["measured"], of_median(starts))
-        side_half = math.hypot(MEASURED_SIDE_M, of_median(landings))
+        by_eye_m = EYE_SIDE_PERCENT_OF_CARRY / 100.0 * carry_m
+        start_half = math.hypot(START_PLUS_MINUS_DEG[how], of_median(starts))
+        side_half = math.hypot(
+            MEASURED_SIDE_M if how == "measured" else by_eye_m, of_median(landings)
+        )
         shared = 0.0
         if starts.size > 2 and starts.std() > 0.0 and landings.std() > 0.0:
-            # Only what the shots themselves scatter is shared; the errors of measuring are not.
+            # Only what the shots themselves scatter is shared; the errors of seeing are not.
             of_shots = float(np.corrcoef(starts, landings)[0, 1])
             parts = of_median(starts) * of_median(landings) / (start_half * side_half)
             shared = float(np.clip(of_shots * parts, -0.99, 0.99))
         return cls(
             start_deg=float(np.median(starts)),
             landing_offset_m=float(np.median(landings)),
-            how="measured",
+            how=how,
             shots=starts.size,
-            start_plus_minus_deg=start_half,
-            side_plus_minus_percent=100.0 * side_half / carry_m,
+            start_plus_minus_deg=min(start_half, _LIMITS["start_plus_minus_deg"][1]),
+            side_plus_minus_percent=min(
+                100.0 * side_half / carry_m, _LIMITS["side_plus_minus_percent"][1]
+            ),
             start_side_correlation=shared,
         )
 

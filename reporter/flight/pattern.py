@@ -161,7 +161,7 @@ def pattern_of(
         refuse_outside(
             {"fairway_width_m": fairway_width_m}, {"fairway_width_m": (1.0, 200.0, "m")}
         )
-    mishit = _mishits(offset)
+    mishit = far_from_others(offset)
     kept = offset[~mishit]
     mean = float(kept.mean())
     spread = float(kept.std(ddof=1)) if kept.size > 1 else 0.0
@@ -341,8 +341,19 @@ def _columns(
     return offset, second
 
 
-def _mishits(offset: FloatArray) -> Flags:
-    """Mark shots far from all others; none below ten shots or without a robust spread."""
+def far_from_others(offset: FloatArray) -> Flags:
+    """Mark shots far from all others; none below ten shots or without a robust spread.
+
+    Parameters
+    ----------
+    offset : ndarray
+        Distance of each landing from the target line [m].
+
+    Returns
+    -------
+    ndarray of bool
+        True for a shot more than `MISHIT_SCORE` robust standard deviations from the median.
+    """
     scale = 1.4826 * float(np.median(np.abs(offset - np.median(offset))))
     if offset.size < FEWEST_FOR_ADVICE or scale <= 0.0:
         return np.zeros(offset.size, dtype=np.bool_)

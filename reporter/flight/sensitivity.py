@@ -32,6 +32,9 @@ CHANGES: tuple[tuple[str, float, float, float, float], ...] = (
 )
 """Name, and the shares of the change that go to face, path, loft and attack."""
 
+TABLE_WORLDS = 120
+"""Possible worlds a band of the table is read from: its numbers are changes, told in few digits."""
+
 
 @dataclass(frozen=True, slots=True)
 class Effect:
@@ -105,6 +108,7 @@ def what_degrees_do(
         float(delivery.delivered_loft_deg),
         handedness,
         speed_stated=head_speed_m_per_s is not None,
+        count=TABLE_WORLDS,
     )
     here = Air() if air is None else air
     steps = np.array([(0.0, 0.0, 0.0, 0.0), *(change[1:] for change in CHANGES)]) * by_deg

@@ -104,6 +104,16 @@ class Flight:
             kept["positions_m"] = self.positions_m[:, chosen]
         return replace(self, **kept)
 
+    def patched(self, chosen: Flags, newer: Flight) -> Flight:
+        """Put newer flights, without positions, in the place of the shots a mask marks."""
+        joined = {}
+        for name in self.__slots__:
+            if name not in ("times_s", "positions_m", "model_name"):
+                values = getattr(self, name).copy()
+                values[chosen] = getattr(newer, name)
+                joined[name] = values
+        return replace(self, **joined)
+
 
 def fly(
     launches: Launch,

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reporter.measure.geometry import Pixels, distance
+from reporter.measure.opencv import opencv
 from reporter.measure.uncertainty import scale_of
 
 Floats = NDArray[np.float64]
@@ -173,12 +174,12 @@ def _flag(share: float, best: float, rival: float, smear: float) -> str:
 
 def _strip(grey: NDArray[np.uint8], start: Pixels, end: Pixels, reach: float) -> _Strip:
     """Sample the picture to both sides of a line; its very ends, hand and club head, stay out."""
-    import cv2
-
+    cv2 = opencv()
     unit = max(reach / REACH, LEAST_REACH / REACH)
     length = distance(start, end)
     ux, uy = (end[0] - start[0]) / length, (end[1] - start[1]) / length
-    share = np.linspace(0.04, 0.96, int(np.clip(length / (1.5 * unit), 40, 300)))
+    count = int(np.clip(length / (1.5 * unit), 40, 300))
+    share = np.asarray(np.linspace(0.04, 0.96, count), dtype=float)
     half = math.ceil((reach + 45.0 * unit) / (0.5 * unit))
     across = np.arange(-half, half + 1) * 0.5 * unit
     # OpenCV counts from the middle of the first pixel.
@@ -192,7 +193,7 @@ def _strip(grey: NDArray[np.uint8], start: Pixels, end: Pixels, reach: float) ->
         borderMode=cv2.BORDER_REPLICATE,
     )
     smooth = cv2.GaussianBlur(sampled, (0, 0), sigmaX=1.6, sigmaY=3.0)
-    return _Strip(smooth.astype(np.float64), share, across, unit)
+    return _Strip(smooth.astype(np.float64), share, np.asarray(across, dtype=float), unit)
 
 
 def _strength(strip: _Strip) -> Floats:
@@ -213,8 +214,8 @@ def _strength(strip: _Strip) -> Floats:
 
 def _columns(offsets: Floats, strip: _Strip) -> NDArray[np.int_]:
     """Return the nearest columns of the strip, one of its outer two never among them."""
-    columns = np.rint((offsets - strip.across[0]) / strip.step).astype(int)
-    return np.clip(columns, 1, strip.across.size - 2)
+    columns = np.rint((offsets - strip.across[0]) / strip.step)
+    return np.asarray(np.clip(columns, 1, strip.across.size - 2), dtype=int)
 
 
 def _along(low: Floats, high: Floats, strip: _Strip) -> Floats:

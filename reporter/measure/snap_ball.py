@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reporter.measure.geometry import Pixels, distance
+from reporter.measure.opencv import opencv
 from reporter.measure.snap import check_grey
 
 Floats = NDArray[np.float64]
@@ -15,8 +16,8 @@ SMALLEST = 3.0
 """A ball of a smaller radius has too few pixels round it [px]."""
 
 RAYS = 72
-LEAST_SHARE = 0.45
-"""Share of the rays that must meet the ball's edge: grass may hide less than half of it."""
+LEAST_SHARE = 0.66
+"""Share of the rays that must meet the ball's edge: grass may hide a third of it."""
 
 LEAST_STEP = 8.0
 """Least step of brightness at the edge [grey levels]."""
@@ -107,8 +108,7 @@ def _slopes(
     grey: NDArray[np.uint8], near: Pixels, radius: float
 ) -> tuple[tuple[NDArray[np.float32], NDArray[np.float32]], Pixels]:
     """Return the picture's slope in x and y near the click [grey levels per px], and its corner."""
-    import cv2
-
+    cv2 = opencv()
     half = math.ceil(3.2 * radius) + 4
     left, top = math.floor(near[0]) - half, math.floor(near[1]) - half
     size = 2 * half + 1
@@ -127,8 +127,7 @@ def _steps_at(
     radii: Floats,
 ) -> Floats:
     """Return the outward slope at rays round centres; shapes broadcast, rays come last."""
-    import cv2
-
+    cv2 = opencv()
     angles = np.arange(RAYS) * (2.0 * math.pi / RAYS)
     cos, sin = np.cos(angles), np.sin(angles)
     x = (centre[0][..., None] + radii[..., None] * cos - origin[0]).astype(np.float32)

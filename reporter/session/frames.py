@@ -232,6 +232,9 @@ def clean_jpeg(
     height_px: int,
     crop: tuple[float, float, float, float] | None = None,
     quality: int = JPEG_QUALITY,
+    *,
+    grey: bool = False,
+    ink_share: float = 1.0,
 ) -> bytes:
     """Return a part of a picture as a JPEG of the asked size that holds nothing but pixels.
 
@@ -246,6 +249,10 @@ def clean_jpeg(
         whole picture if left out.
     quality : int
         JPEG quality, 1 to 95.
+    grey : bool
+        Keep the brightness only.
+    ink_share : float
+        Share of the ink that each pixel keeps, 0 to 1; less makes the picture lighter.
 
     Returns
     -------
@@ -277,6 +284,10 @@ def clean_jpeg(
         reducing_gap=2.0 if shrinks else None,
     )
     resized.info.clear()
+    if grey:
+        resized = resized.convert("L")
+    if ink_share < 1:
+        resized = resized.point(lambda light: round(255 - ink_share * (255 - light)))
     written = io.BytesIO()
     resized.save(written, "JPEG", quality=quality, subsampling=0)
     return written.getvalue()

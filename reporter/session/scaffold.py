@@ -81,7 +81,8 @@ def new_lesson(
     date : datetime.date
         Of the lesson.
     last : LoadedSession, optional
-        The last lesson, whose student, consent, units, clubs and thoughts are carried over.
+        The last lesson, whose student, consent, units, clubs and thoughts are carried over; what
+        it left behind and the tests practised since stand in ``last_lesson`` and ``practised``.
 
     Returns
     -------
@@ -105,6 +106,7 @@ def new_lesson(
         _pairs(named),
         _thoughts(old),
         _REST,
+        _last_lesson(date, old),
     ]
     return "\n".join(parts)
 
@@ -141,7 +143,7 @@ def _student(student_id: str, old: dict[str, Plain]) -> str:
         "  plays: right\n"
         "  # level: improving       # or new, experienced, competing\n"
         "  units: metres            # or yards\n"
-        "  # avoid: [deep knee bend]  # what hurts or must not be done\n"
+        "  # avoid: [knee, back]    # what to leave out; the words stand in docs/drills.md\n"
     )
 
 
@@ -269,6 +271,50 @@ def _thoughts(old: dict[str, Plain]) -> str:
         f"  - say: {plain_or_quoted(PLACEHOLDER_THOUGHT)}\n"
         "    # because: why, in one sentence\n"
     )
+
+
+def _last_lesson(date: datetime.date, old: dict[str, Plain]) -> str:
+    """Return what the last lesson left behind, and the tests practised since, as far as typed."""
+    if not old:
+        return (
+            "# practised:                # tests since the last lesson, typed from the sheet\n"
+            f"#   - {_TEST_EXAMPLE}\n"
+        )
+    day = _fields(old, "lesson").get("date")
+    past = isinstance(day, str) and day < date.isoformat()
+    left: dict[str, Plain] = {"date": day} if past else {}
+    said = [_said(one) for one in _listed(old, "thoughts")]
+    if any(said):
+        left["thoughts"] = [text for text in said if text]
+    test = _fields(old, "plan").get("cold_test")
+    if isinstance(test, str):
+        left["cold_test"] = test
+    lines = [f"last_lesson:\n{in_block_style(left, 2)}"] if left else []
+    # Days are written year first, so that as text they are in the order of the calendar.
+    tests: list[Plain] = [
+        one
+        for one in _listed(old, "practised")
+        if isinstance(one, dict) and str(one.get("date", "")) > str(day or "")
+    ]
+    head = "practised:                  " if tests else "# practised:                "
+    lines.append(f"{head}# tests since then, typed from the student's sheet\n")
+    lines += [f"  - {in_flow_style(one)}\n" for one in tests if isinstance(one, dict)]
+    lines.append(f"{'  # ' if tests else '#   '}- {_TEST_EXAMPLE}\n")
+    return "".join(lines)
+
+
+_TEST_EXAMPLE = "{date: 2026-11-27, cold_test: [7, 10], note: into the wind}"
+
+
+def _listed(old: dict[str, Plain], name: str) -> list[Plain]:
+    value = old.get(name)
+    return value if isinstance(value, list) else []
+
+
+def _said(value: Plain) -> str:
+    """Return what a written thought says, in its short form or its long one."""
+    said = value.get("say") if isinstance(value, dict) else value
+    return said if isinstance(said, str) else ""
 
 
 _REST = """\

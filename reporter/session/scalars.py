@@ -3,6 +3,7 @@
 import datetime
 import difflib
 import re
+import urllib.parse
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -23,6 +24,7 @@ from reporter.units import (
 
 LONGEST_SHORT_TEXT = 200
 LONGEST_LONG_TEXT = 4_000
+LONGEST_LINK = 200
 DIRECTION_WORDS = (
     "straight",
     "a little left",
@@ -214,6 +216,37 @@ def _digest(value: object) -> str:
     return text
 
 
+def _link(value: object) -> str:
+    example = "https://video.example/clip-7"
+    text = _text_of(value, f"an address like {example}")
+    if len(text) > LONGEST_LINK:
+        message = f"the address has {len(text)} characters; at most {LONGEST_LINK} can be printed"
+        raise ValueError(message)
+    if not text.isascii() or re.search(r"[\s\x00-\x20\x7f<>\"{}|\\^`]", text):
+        message = (
+            f"{shown(text)} holds signs that an address cannot have; copy it anew from the"
+            " browser's address bar"
+        )
+        raise ValueError(message)
+    try:
+        parts = urllib.parse.urlsplit(text)
+        host, port = parts.hostname or "", parts.port
+    except ValueError:
+        message = f"{shown(text)} is not an address; write it like {example}"
+        raise ValueError(message) from None
+    if parts.scheme != "https" or not text.startswith("https://"):
+        message = f"{shown(text)} must begin with https://, such as {example}"
+        raise ValueError(message)
+    if "@" in parts.netloc or port is not None:
+        message = f"{shown(text)}: a user name, password or port is not printed; leave it out"
+        raise ValueError(message)
+    label = "[a-z0-9](?:[a-z0-9-]{0,61}[a-z0-9])?"
+    if not re.fullmatch(rf"{label}(?:\.{label})+", host):
+        message = f"{shown(text)} names no site; write it like {example}"
+        raise ValueError(message)
+    return text
+
+
 def _speed(value: object) -> object:
     if isinstance(value, Speed):
         return value
@@ -358,6 +391,12 @@ LongText = Annotated[
     BeforeValidator(_written_text(LONGEST_LONG_TEXT, lines=True)),
     _schema(type=_ANY_SCALAR, minLength=1, maxLength=LONGEST_LONG_TEXT + 1),
 ]
+Link = Annotated[
+    str,
+    BeforeValidator(_link),
+    _schema(type="string", pattern="^https://[!-~]+$", maxLength=LONGEST_LINK),
+]
+"""An address that anybody may open; only https."""
 SpeedText = Annotated[
     Speed,
     BeforeValidator(_speed),

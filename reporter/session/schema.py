@@ -15,6 +15,7 @@ from reporter.session.scalars import (
     Identifier,
     Length,
     LengthText,
+    Link,
     LongText,
     Moment,
     NextLesson,
@@ -113,6 +114,7 @@ class Lesson(Model):
     next_lesson: NextLesson | None = None
     kind: Kind = "full-swing"
     brand: ShortText | None = None
+    video_link: Link | None = None
 
 
 class Student(Model):
@@ -299,6 +301,8 @@ class WrittenDrill(Model):
     harder: ShortText | None = None
     caution: LongText | None = None
     tally: tuple[TallyNumber, TallyNumber] | None = None
+    minutes: Annotated[WholeNumber, Field(ge=1, le=120)] | None = None
+    balls: Truth | None = None
 
     @model_validator(mode="before")
     @classmethod

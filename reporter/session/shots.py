@@ -8,7 +8,7 @@ import csv
 import io
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from reporter.complaints import nearest_name
 from reporter.errors import InputRefusedError, Problem, printable
@@ -98,12 +98,41 @@ class ShotTable:
         Number of shots.
     ignored : tuple of str
         Headers of columns that are not used.
+    name : str
+        Name of the file.
+    lines : tuple of int
+        Line of each shot in it, from 1; empty for a table that was put together.
+    headers : dict of str to (int, str)
+        By `Quantity.key`: number of the column, from 1, and its header as written.
     """
 
     columns: dict[str, tuple[float | None, ...]]
     clubs: tuple[str | None, ...]
     count: int
     ignored: tuple[str, ...]
+    name: str = ""
+    lines: tuple[int, ...] = ()
+    headers: Mapping[str, tuple[int, str]] = field(default_factory=dict)
+
+    def problem(self, shot: int, key: str, message: str) -> Problem:
+        """Return a problem at one cell of a table that was read.
+
+        Parameters
+        ----------
+        shot : int
+            Number of the shot, from 0.
+        key : str
+            A `Quantity.key`; a column the table does not have is named by it.
+        message : str
+            What was found, and what is allowed.
+
+        Returns
+        -------
+        Problem
+            With file, line, column and header.
+        """
+        column, header = self.headers.get(key, (0, key))
+        return Problem(self.name, self.lines[shot], column, header, message)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +173,7 @@ def read_shots(data: bytes, name: str, declared: Mapping[str, str] | None = None
     columns: list[_Column] = []
     numbers: dict[str, list[float | None]] = {}
     clubs: list[str | None] = []
-    count = 0
+    lines: list[int] = []
     row_start = 1
     try:
         for row in reader:
@@ -155,8 +184,8 @@ def read_shots(data: bytes, name: str, declared: Mapping[str, str] | None = None
                 columns = _header(row, name, line, declared or {}, problems)
                 numbers = {c.quantity.key: [] for c in columns if c.quantity}
                 continue
-            count += 1
-            if count > MOST_ROWS:
+            lines.append(line)
+            if len(lines) > MOST_ROWS:
                 problems.append(_at(name, line, 0, "", f"more than {MOST_ROWS} shots"))
                 break
             if len(row) != len(columns):
@@ -169,13 +198,18 @@ def read_shots(data: bytes, name: str, declared: Mapping[str, str] | None = None
         problems.append(_at(name, row_start, 0, "", _broken(error)))
     if not columns and not problems:
         problems.append(_at(name, 1, 0, "", "the table is empty; it needs a header line"))
-    elif not count and not problems:
+    elif not lines and not problems:
         problems.append(_at(name, 1, 0, "", "the table holds no shots"))
     if problems:
         raise InputRefusedError(problems)
     ignored = tuple(c.header for c in columns if c.quantity is None and not c.is_club)
     shots = {key: tuple(values) for key, values in numbers.items()}
-    return ShotTable(shots, tuple(clubs), count, ignored)
+    headers = {
+        column.quantity.key: (number, printable(column.header.strip()))
+        for number, column in enumerate(columns, start=1)
+        if column.quantity is not None
+    }
+    return ShotTable(shots, tuple(clubs), len(lines), ignored, name, tuple(lines), headers)
 
 
 def _at(name: str, line: int, column: int, field: str, message: str) -> Problem:

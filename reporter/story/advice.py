@@ -14,6 +14,7 @@ from reporter.story.advice_facts import LessonFacts
 from reporter.story.advice_sources import RULES
 from reporter.story.drill_words import AVOID
 from reporter.story.drills import contradicting_pairs, nearest
+from reporter.story.practice_plan import NOTE_IDS
 
 MOST_THOUGHTS = 2
 MOST_DRILLS = 3
@@ -277,8 +278,9 @@ def _silence_reason(facts: LessonFacts) -> Iterator[Found]:
 
 def _silence_unknown(facts: LessonFacts) -> Iterator[Found]:
     for place, (name, _) in enumerate(facts.silence):
-        if name not in RULES:
-            near = nearest(name, RULES)
+        known = (*RULES, *NOTE_IDS)
+        if name not in known:
+            near = nearest(name, known)
             hint = f'; did you mean "{near}"?' if near else ""
             yield f"silence.{place}.id", f'no advice is called "{name}"{hint}', near or ""
 

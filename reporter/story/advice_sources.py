@@ -78,7 +78,7 @@ SOURCES: Mapping[str, Source] = MappingProxyType(
             "common practice",
         ),
         "own-error": Source(
-            "The uncertainty printed with the measurement, docs/angles.md", "own arithmetic"
+            "The uncertainty printed with the measurement, docs/measures.md", "own arithmetic"
         ),
         "few-shots": Source(
             "Half width of the mean of n shots, t times s over the root of n (any textbook): with "

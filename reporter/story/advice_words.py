@@ -211,8 +211,8 @@ _CHANGE = re.compile(
     r"|shallower|flatter|wider|narrower|shorter|longer|bigger|smaller|earlier|later)\b"
 )
 _NO_CHANGE = re.compile(
-    r"\b(?:no (?:\w+ )?change|not (?:\w+ ){0,2}changed?|unchanged|same|held|kept|as (?:it was )?before"
-    r"|still|not shown|cannot (?:tell|show)|too small)\b"
+    r"\b(?:no (?:\w+ )?change|not (?:\w+ ){0,2}changed?|unchanged|same|held|kept|still"
+    r"|as (?:it was )?before|not shown|cannot (?:tell|show)|can show|too small|did not)\b"
 )
 
 

@@ -20,7 +20,10 @@ NAMESPACE = uuid.UUID("6f0d7a1e-4a5e-5d0c-9c39-3b6f1c1d2e58")
 
 @dataclass(frozen=True, slots=True)
 class CalendarEvent:
-    """One entry of a calendar; without `start` it fills the whole day."""
+    """One entry of a calendar.
+
+    Without `start` it fills the whole day; with `start` and 0 minutes it has no known end.
+    """
 
     key: str
     date: datetime.date
@@ -38,6 +41,7 @@ def plan_events(
     lesson_summary: str = "Golf lesson",
     descriptions: Sequence[str] = (),
     start: datetime.time | None = None,
+    lesson_start: datetime.time | None = None,
 ) -> tuple[CalendarEvent, ...]:
     """Return the events of a plan: every visit, and the next lesson where its date is known.
 
@@ -51,12 +55,14 @@ def plan_events(
         One text for each visit, or none.
     start : datetime.time, optional
         Local time without a zone at which visits begin; whole days without it.
+    lesson_start : datetime.time, optional
+        The same for the next lesson; its end is not known and not written.
     """
     total = len(plan.visits)
     texts = [*descriptions, *[""] * total][:total]
     events = [
         CalendarEvent(
-            f"{lesson_key}/visit/{visit.number}",
+            visit_key(lesson_key, visit.number),
             visit.date,
             visit_summary.replace("{number}", str(visit.number)).replace("{total}", str(total)),
             text,
@@ -66,8 +72,22 @@ def plan_events(
         for visit, text in zip(plan.visits, texts, strict=True)
     ]
     if plan.next_lesson is not None:
-        events.append(CalendarEvent(f"{lesson_key}/lesson", plan.next_lesson, lesson_summary))
+        events.append(
+            CalendarEvent(
+                f"{lesson_key}/lesson", plan.next_lesson, lesson_summary, "", lesson_start, 0
+            )
+        )
     return tuple(events)
+
+
+def visit_key(lesson_key: str, number: int) -> str:
+    """Return what stays the same of a visit, counted from 1, when a lesson is built again."""
+    return f"{lesson_key}/visit/{number}"
+
+
+def event_name(key: str) -> str:
+    """Return the name (UID) an event with this key has in every calendar."""
+    return str(uuid.uuid5(NAMESPACE, key))
 
 
 def calendar_text(
@@ -99,7 +119,7 @@ def calendar_text(
     for event in events:
         lines += [
             "BEGIN:VEVENT",
-            f"UID:{uuid.uuid5(NAMESPACE, event.key)}",
+            f"UID:{event_name(event.key)}",
             f"DTSTAMP:{moment}",
             f"SEQUENCE:{sequence}",
             *_when(event),
@@ -112,7 +132,7 @@ def calendar_text(
     return "".join(f"{_folded(line)}\r\n" for line in lines)
 
 
-def _when(event: CalendarEvent) -> tuple[str, str]:
+def _when(event: CalendarEvent) -> tuple[str, ...]:
     """Return the lines for the begin and the end of an event; the end is not part of it."""
     if event.start is None:
         following = event.date + datetime.timedelta(days=1)
@@ -124,11 +144,11 @@ def _when(event: CalendarEvent) -> tuple[str, str]:
         reason = "a visit starts at a local time without a zone"
         raise ValueError(reason)
     begin = datetime.datetime.combine(event.date, event.start)
-    end = begin + datetime.timedelta(minutes=event.minutes)
-    return (
-        f"DTSTART:{begin.strftime('%Y%m%dT%H%M%S')}",
-        f"DTEND:{end.strftime('%Y%m%dT%H%M%S')}",
-    )
+    lines = [f"DTSTART:{begin.strftime('%Y%m%dT%H%M%S')}"]
+    if event.minutes:
+        end = begin + datetime.timedelta(minutes=event.minutes)
+        lines.append(f"DTEND:{end.strftime('%Y%m%dT%H%M%S')}")
+    return tuple(lines)
 
 
 def _escaped(text: str) -> str:

@@ -5,9 +5,12 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from reporter.measure import CATALOGUE, compare_pair
+from reporter.measure.align import Matrix
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session import schema
 from reporter.session.schema import Frame, Session
+from reporter.story.laid_picture import laid_mark, laid_still, matrix_of
 from reporter.story.report import Inset, MeasureRow, Pair, State, Still
 from reporter.story.wording import (
     POSITION_WORDS,
@@ -36,10 +39,15 @@ def pair_of(
     index: int,
     measurements: Sequence[Measurement],
     sizes: Sizes,
+    compared: Sequence[PairAlignment] = (),
     *,
     large: bool,
 ) -> Pair:
-    """Return one pair, or one frame alone, ready to print."""
+    """Return one pair, or one frame alone, ready to print.
+
+    Where the camera was only turned or zoomed, the picture after lies on the one before.
+    """
+    laid = matrix_of(compared, written.before, written.after)
     frames = [session.frame(name) for name in (written.before, written.after) if name]
     if len(frames) == 2:
         comparisons = compare_pair(session, measurements, written)
@@ -61,13 +69,15 @@ def pair_of(
             if reading[side].mark is not None and reading[side].value is not None
         ]
         stills[frame.id] = _still(session, frame, marks, sizes)
+    if laid is not None and written.before and written.after:
+        stills[written.after] = laid_still(stills[written.after], written.before, laid)
     return Pair(
         heading=written.heading or _heading(frames[-1], comparisons),
         before=stills.get(written.before or ""),
         after=stills.get(written.after or ""),
         rows=tuple(rows),
         sentence=written.sentence or "",
-        inset=_inset(comparisons),
+        inset=_inset(comparisons, laid),
         source=f"pairs.{index}",
         large=large,
     )
@@ -184,7 +194,7 @@ def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
     return f"{where}."
 
 
-def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
+def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | None:
     """Return both lines of the first angle from one point."""
     for one in comparisons:
         before, after = one.before.mark, one.after.mark
@@ -192,6 +202,8 @@ def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
             continue
         if not before.reference_is_drawn:
             continue
+        if laid is not None:
+            after = laid_mark(after, laid)
         (x0, y0), (x1, y1) = before.reference
         plumb = abs(x1 - x0) < abs(y1 - y0)
         reference: Literal["plumb", "level"] = "plumb" if plumb else "level"

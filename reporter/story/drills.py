@@ -2,6 +2,7 @@
 
 import difflib
 import functools
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass as plain_dataclass
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Protocol, cast
@@ -115,15 +116,22 @@ def faults_of(error: ValidationError, *root: str) -> tuple[DataFault, ...]:
 
     A list is also called too short when its items were refused; that second complaint is left out.
     """
-    found = {
-        (*root, *fault["loc"]): _PLAIN_WORDS.get(fault["type"], fault["msg"])
-        for fault in error.errors(include_url=False)
-    }
+    found = {(*root, *fault["loc"]): _reason(fault) for fault in error.errors(include_url=False)}
     return tuple(
         DataFault(path, reason)
         for path, reason in found.items()
         if not any(other[: len(path)] == path and other != path for other in found)
     )
+
+
+def _reason(fault: Mapping[str, Any]) -> str:
+    """Say what is wrong; beside an unknown word stands the nearest known one."""
+    if fault["type"] != "literal_error":
+        return _PLAIN_WORDS.get(fault["type"], str(fault["msg"]))
+    known = re.findall(r"'([^']*)'", fault["ctx"]["expected"])
+    near = nearest(str(fault["input"]), known)
+    hint = f'did you mean "{near}"?' if near else f"known are {', '.join(known)}"
+    return f'"{fault["input"]}" is not known; {hint}'
 
 
 def load_drills(

@@ -1,7 +1,6 @@
 """The flight in finished words: why the ball flew so, what is wanted, and what it rests on."""
 
 from reporter.flight import Explanation
-from reporter.flight.corridor import Corridor
 from reporter.flight.explanation import ExplainedFlight
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
@@ -27,7 +26,6 @@ from reporter.story.wording import (
     side_of,
 )
 
-WIDEST_PATH_DEGREES = 40.0
 NINE_SHAPES = (
     "Number 1 starts left and bends further left",
     "Number 2 starts left and flies straight",
@@ -133,10 +131,10 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
     club_lines, known = [], []
     if now.face_deg is not None:
         club_lines.append(f"face {direction(now.face_deg.nominal)}")
-        known.append(f"{PLUS_MINUS}{_whole_degrees(now.face_deg)}")
+        known.append(degrees_range(now.face_deg))
     if now.path_deg is not None:
         club_lines.append(f"path {direction(now.path_deg.nominal)}")
-        known.append(f"{PLUS_MINUS}{_whole_degrees(now.path_deg)}")
+        known.append(degrees_range(now.path_deg))
     note = f"worked back: {', '.join(known)}"
     if now.path_deg is None and explanation.path_reason is not None:
         note += "; path: cannot tell"
@@ -159,7 +157,7 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
                 (f"{degrees(now.start_deg.nominal)} {start}", "of the target")
                 if start
                 else ("on line",),
-                f"{PLUS_MINUS}{_whole_degrees(now.start_deg)}, {how}",
+                f"{degrees_range(now.start_deg)}, {how}",
             ),
             ChainLink(
                 "It curved",
@@ -172,16 +170,45 @@ def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> C
                     shifted(landed.nominal, lengths, none="on line"),
                     f"{lengths.amount(now.carry_m.nominal)} out",
                 ),
-                f"{PLUS_MINUS}{lengths.amount(half_width(landed))}, "
+                f"{_length_range(landed, lengths, sided=True)}, "
                 + (f"{how}; " if landing_seen else "")
-                + f"{PLUS_MINUS}{lengths.amount(half_width(now.carry_m))}, computed",
+                + f"{_length_range(now.carry_m, lengths, sided=False)}, computed",
             ),
         )
     )
 
 
-def _whole_degrees(band: Band) -> str:
-    return f"{max(half_up(half_width(band)), 1)}°"
+def is_skewed(band: Band) -> bool:
+    """Tell whether the two sides of a band differ by more than a third of the larger one.
+
+    One plus-or-minus for both would then state more, or less, than the numbers bear.
+    """
+    sides = sorted((band.nominal - band.low, band.high - band.nominal))
+    return sides[1] - sides[0] > sides[1] / 3.0
+
+
+def degrees_range(band: Band) -> str:
+    """Return the range of a direction: one plus-or-minus, or both ends where it is skewed."""
+    sides = {max(half_up(side), 1) for side in (band.nominal - band.low, band.high - band.nominal)}
+    if not is_skewed(band) or len(sides) == 1:
+        return f"{PLUS_MINUS}{max(sides)}°"
+    first, last = half_up(band.low), half_up(band.high)
+    if first < 0 < last:
+        return f"{-first}° left to {last}° right"
+    small, large = sorted((abs(first), abs(last)))
+    return f"{small} to {large}° {'right' if last > 0 else 'left'}"
+
+
+def _length_range(band: Band, lengths: Lengths, *, sided: bool) -> str:
+    """Return the range of a length: one plus-or-minus, or both ends where it is skewed."""
+    sides = {lengths.number(band.nominal - band.low), lengths.number(band.high - band.nominal)}
+    if not is_skewed(band) or len(sides) == 1:
+        return f"{PLUS_MINUS}{lengths.amount(half_width(band))}"
+    first, last = lengths.number(band.low), lengths.number(band.high)
+    span = lengths.span(band.low, band.high)
+    if not sided or first < 0 < last:
+        return span
+    return f"{span} {'right' if last > 0 else 'left'}"
 
 
 def _range(band: Band, lengths: Lengths) -> str:
@@ -260,7 +287,7 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
         unit=lengths.unit,
         unit_length=lengths.metres_per_unit,
         regions=tuple(regions),
-        corridor=_strip(corridor) if corridor is not None else (),
+        corridor=corridor.polygon if corridor is not None else (),
         shape=shape,
         shape_text=_shape_text(session, first) if now is not None else "",
         alt_above=(
@@ -276,24 +303,6 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
             else "The nine plain flights."
         ),
         right_handed=session.student.plays == "right",
-    )
-
-
-def _strip(corridor: Corridor) -> tuple[tuple[float, float], ...]:
-    """Return the corners of the strip that holds the fairway, wide enough for any chart."""
-    half = corridor.fairway_width_m / 2
-    per_face = corridor.metres_per_degree_face.nominal
-    per_path = corridor.metres_per_degree_path.nominal
-
-    def face(path: float, edge: float) -> float:
-        return (edge - corridor.offset_m - per_path * path) / per_face
-
-    reach = WIDEST_PATH_DEGREES
-    return (
-        (-reach, face(-reach, -half)),
-        (reach, face(reach, -half)),
-        (reach, face(reach, half)),
-        (-reach, face(-reach, half)),
     )
 
 

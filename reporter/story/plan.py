@@ -6,15 +6,24 @@ from dataclasses import replace
 
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
 from reporter.story.changes import pair_of
+from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence, why_sheet
+from reporter.story.guardian import guardian_sheet
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
 from reporter.story.record import record_sheet
 from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
 from reporter.story.shot_pattern import pattern_sheet, without_pattern
 from reporter.story.shot_shares import Shots
-from reporter.story.wording import PLUS_MINUS, club_and_hand, long_date, middle_date
+from reporter.story.wording import (
+    PLUS_MINUS,
+    club_and_hand,
+    first_name,
+    long_date,
+    middle_date,
+)
 
 MARKS_ON_FIRST_SHEET = 3
 
@@ -30,6 +39,8 @@ def plan_report(
     version: str,
     notes: Sequence[str] = (),
     shots: Shots | None = None,
+    drills: Sequence[Drill] | None = None,
+    compared: Sequence[PairAlignment] = (),
 ) -> Report:
     """Return the handout in words and numbers.
 
@@ -53,19 +64,25 @@ def plan_report(
         What happened on the way, for the record.
     shots : Shots or None
         The usable shots of the lesson's table.
+    drills : sequence of Drill, optional
+        The drills that the lesson may name; those that come with the program if left out.
+    compared : sequence of PairAlignment
+        Pairs whose pictures were compared, because their labels leave open how the camera stood.
     """
-    plan = practice_plan(session, today)
+    plan = practice_plan(session, today, drills)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
-    first = pair_of(session, pairs[0], 0, measurements, sizes, large=True) if pairs else None
+    first = (
+        pair_of(session, pairs[0], 0, measurements, sizes, compared, large=True) if pairs else None
+    )
     rest = [
-        pair_of(session, pair, index, measurements, sizes, large=False)
+        pair_of(session, pair, index, measurements, sizes, compared, large=False)
         for index, pair in enumerate(pairs)
         if index or len(pair.measures) > MARKS_ON_FIRST_SHEET
     ]
     today_sheet = _today(
         session, explanation, first, plan_day=first_visit(plan, session.student.language)
     )
-    practice: Sheet | None = practise_sheet(session, plan, shots)
+    practice: Sheet | None = practise_sheet(session, plan, shots, drills)
     if first is None and not session.drills and practice is not None:
         # Without pictures and drills the first sheet has room for the practice visits.
         today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
@@ -76,10 +93,11 @@ def plan_report(
         pattern_sheet(session, explanation, shots),
         _changed(rest),
         practice,
-        card_sheet(session, plan, shots),
-        record_sheet(session, measurements, explanation, digests, notes, version),
+        card_sheet(session, plan, shots, drills),
+        guardian_sheet(session),
+        record_sheet(session, measurements, explanation, digests, notes, version, compared),
     ]
-    name = session.student.name or ""
+    name = first_name(session)
     lesson_date = session.lesson.date or today
     date = long_date(lesson_date, session.student.language)
     title = f"Golf lesson{' for ' + name if name else ''}, {date}"
@@ -122,7 +140,7 @@ def _today(
             when += f", {following.time:%H:%M}"
         facts.append(("Next lesson", when))
     facts.append(("Bring", session.plan.bring or "this sheet and the card"))
-    name = session.student.name
+    name = first_name(session)
     title = f"Today, for {name}" if name else "Today"
     return Sheet("today", title, tuple(blocks), foot=(Facts(tuple(facts)),))
 

@@ -1,16 +1,21 @@
 """What to practise in finished words: drill cards, dated visits, if-then lines, cautions, card."""
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
 
 from reporter.session.schema import Session, WrittenDrill
-from reporter.story.drills import Drill, bundled_drills
+from reporter.story.drills import Drill
+from reporter.story.follow_up import since_last_time
+from reporter.story.lesson_drills import OWN_TALLY, PlannedDrill, doses_of, drills_of
+from reporter.story.practice_patterns import bundled_patterns
 from reporter.story.practice_plan import PracticePlan, plan_visits
 from reporter.story.report import (
     Block,
     DrillCard,
     Drills,
     Labelled,
+    LinkCode,
     Paragraph,
     RangeCard,
     Run,
@@ -22,19 +27,21 @@ from reporter.story.report import (
 )
 from reporter.story.shot_shares import Shots, own_gate_cm
 from reporter.story.sketch import Dimension, Marker
-from reporter.story.wording import NO_BREAK, middle_date, short_date
+from reporter.story.wording import NO_BREAK, middle_date, sentence, short_date
 
 CARE = (
     "Move for five to eight minutes first and build up to full swings. Stop for sharp or lasting "
     "pain, numbness, dizziness or tightness in the chest, and ask a doctor or physiotherapist; "
     "coaching is not medical advice. Nobody within a club and a step; never step in front of the "
-    "line. On hard mats hit fewer balls. At thunder leave, and wait 30 minutes after the last; in "
-    "heat, shade and water. The rules of your range or club come first."
+    "line. On hard mats hit fewer balls. At thunder leave for a building or a car, and wait 30 "
+    "minutes after the last; in heat, shade and water. The rules of your range or club come first."
 )
 CARE_JUNIOR = (
     "Juniors practise with an adult near. A club that fits, short spells, and stop when it is no "
     "longer fun. "
 )
+AT_LESSON = "at the lesson"
+NOTES_FOR_STUDENTS = ("plan-too-short", "plan-drill-left-out", "plan-take-turns")
 ORDER_WORDS = {"blocked": "one at a time", "in-turn": "in turn", "mixed": "mixed"}
 GATE_DRILL = "start-line-gate"
 GATE_PRINTED_CM, GATE_DISTANCE_M = 45, 3.0
@@ -44,20 +51,16 @@ GATE_DRAWN_CM = (20, 60)
 COUNT_WORDS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
 
 
-def drills_of(session: Session) -> tuple[tuple[Drill | None, WrittenDrill], ...]:
-    """Return each written drill with the bundled one it builds on, if any."""
-    known = {drill.id: drill for drill in bundled_drills()} if session.drills else {}
-    return tuple((known.get(written.id or ""), written) for written in session.drills)
-
-
-def cards_of(session: Session, shots: Shots | None = None) -> tuple[DrillCard, ...]:
+def cards_of(
+    session: Session, shots: Shots | None = None, known: Sequence[Drill] | None = None
+) -> tuple[DrillCard, ...]:
     """Return the drill cards; what the coach wrote stands before what the list says.
 
     The gate of the start-line drill is as wide as the student's own shots ask, where there are
     enough of them.
     """
     cards = []
-    for number, (drill, written) in enumerate(drills_of(session), start=1):
+    for number, (drill, written) in enumerate(drills_of(session, known), start=1):
         if drill is not None and drill.id == GATE_DRILL and not written.set_up:
             gate = own_gate_cm(shots, GATE_DISTANCE_M)
             drill = drill if gate is None else with_gate(drill, *gate)
@@ -103,7 +106,9 @@ def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
     def said(own: str | None, field: str) -> str:
         return own or (str(getattr(drill, field)) if drill is not None else "")
 
-    tally = written.tally or ((drill.tally.sets, drill.tally.of) if drill is not None else (3, 10))
+    tally = written.tally or OWN_TALLY
+    if drill is not None and written.tally is None:
+        tally = (drill.tally.sets, drill.tally.of)
     lines = (
         ("Set up", said(written.set_up, "set_up")),
         ("Do", said(written.do, "do")),
@@ -127,8 +132,16 @@ def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
     )
 
 
-def practice_plan(session: Session, today: datetime.date) -> PracticePlan:
-    """Return the dated visits until the next lesson."""
+def practice_plan(
+    session: Session, today: datetime.date, known: Sequence[Drill] | None = None
+) -> PracticePlan:
+    """Return the dated visits until the next lesson; drills are named by their place, from 1.
+
+    Raises
+    ------
+    PlanError
+        If no plan can be made, with the field and the reason.
+    """
     lesson_date = session.lesson.date or today
     following = session.lesson.next_lesson
     return plan_visits(
@@ -138,26 +151,31 @@ def practice_plan(session: Session, today: datetime.date) -> PracticePlan:
         session.student.level,
         session.plan.minutes,
         session.plan.balls,
-        [drill for drill, _ in drills_of(session) if drill is not None],
+        doses_of(session, known),
         junior=session.student.age_band in ("under-13", "13-15"),
         cold_test_balls=session.plan.cold_test_balls,
     )
 
 
-def cold_test_words(session: Session) -> str:
+def cold_test_words(session: Session, known: Sequence[Drill] | None = None) -> str:
     """Return what is counted in the cold test."""
     if session.plan.cold_test:
         return session.plan.cold_test
     drill = next(
-        (drill for drill, _ in drills_of(session) if drill is not None and drill.balls), None
+        (drill for drill, _ in drills_of(session, known) if drill is not None and drill.balls), None
     )
     return f"good ones at {drill.name}" if drill is not None else "good strikes"
 
 
-def practise_sheet(session: Session, plan: PracticePlan, shots: Shots | None = None) -> Sheet:
+def practise_sheet(
+    session: Session,
+    plan: PracticePlan,
+    shots: Shots | None = None,
+    known: Sequence[Drill] | None = None,
+) -> Sheet:
     """Return the practice sheet."""
     language = session.student.language
-    cards = cards_of(session, shots)
+    cards = cards_of(session, shots, known)
     blocks: list[Block] = []
     count = len(plan.visits)
     counted = COUNT_WORDS[count] if count < len(COUNT_WORDS) else str(count)
@@ -167,12 +185,19 @@ def practise_sheet(session: Session, plan: PracticePlan, shots: Shots | None = N
         number = COUNT_WORDS[len(cards)] if len(cards) < len(COUNT_WORDS) else str(len(cards))
         title = f"{number} {names}, {counted.lower()} {visits_word}."
         blocks.append(Paragraph((Run(title),), "title", "drills"))
+        # The sheet is practised from alone, so the thoughts stand on it too.
+        thoughts = " ".join(sentence(thought.say) for thought in session.thoughts)
+        blocks.append(Paragraph((Run(thoughts, bold=True),), "body", "thoughts"))
         blocks.append(Drills(cards, session.student.plays == "right"))
+    blocks += since_last_time(session)
     following = session.lesson.next_lesson
     until = f" before {middle_date(following.day, language)}" if following else " this week"
     test = plan.visits[0].cold_test_balls
-    aside = f"first {test} balls cold: {cold_test_words(session)}" if test else ""
-    blocks.append(_visits(plan, f"{counted} {visits_word}{until}", aside, language))
+    aside = f"first {test} balls cold: {cold_test_words(session, known)}" if test else ""
+    heading = f"{counted} {visits_word}{until}"
+    blocks.append(_visits(plan, doses_of(session, known), heading, aside, language))
+    if session.plan.pattern is not None:
+        blocks.append(Labelled("Pattern", pattern_words(session.plan.pattern)))
     lines = [
         (
             Run("If ", bold=True),
@@ -184,26 +209,76 @@ def practise_sheet(session: Session, plan: PracticePlan, shots: Shots | None = N
     ]
     if lines:
         blocks.append(SideNotes(tuple(lines)))
+    if session.lesson.video_link is not None:
+        blocks.append(video_link_block(session.lesson.video_link))
     if session.student_words:
         words = (Run("In your own words: ", bold=True), Run(session.student_words))
         blocks.append(Paragraph(words, "quote", "student_words"))
     else:
-        blocks.append(WritingLines("In my own words", 3))
+        blocks.append(WritingLines("In my own words", 2))
     care = (CARE_JUNIOR if session.student.is_minor else "") + CARE
     blocks.append(Labelled("Care", care))
     return Sheet("practise", "Practise", tuple(blocks))
 
 
-def _visits(plan: PracticePlan, heading: str, aside: str, language: str) -> Visits:
+def video_link_block(address: str) -> LinkCode:
+    """Return the address of the clips as the page shows it."""
+    return LinkCode(
+        label="Watch your clips again: scan, or type",
+        address=address,
+        description=f"Opens your clips at {address}",
+        alt=f"QR code that opens {address}",
+    )
+
+
+def pattern_words(pattern_id: str) -> str:
+    """Return a practice pattern in words: its name, and its parts in their order."""
+    pattern = next(one for one in bundled_patterns() if one.id == pattern_id)
+    parts = []
+    for number, part in enumerate(pattern.parts, start=1):
+        size = [
+            f"{part.minutes}{NO_BREAK}min" if part.minutes else "",
+            f"{part.balls}{NO_BREAK}balls" if part.balls else "",
+        ]
+        told = ", ".join(text for text in size if text)
+        parts.append(f"{number}{NO_BREAK}{_clause(part.do)}{f' ({told})' if told else ''}")
+    return f"{pattern.name}. {'; '.join(parts)}."
+
+
+def visit_descriptions(
+    session: Session, plan: PracticePlan, known: Sequence[Drill] | None = None
+) -> tuple[str, ...]:
+    """Return one line for each visit: what is done in which order; no person is named."""
+    doses = {dose.id: dose for dose in doses_of(session, known)}
+    told = []
+    for visit in plan.visits:
+        parts = []
+        for part in visit.parts:
+            if part.kind == "warm-up":
+                parts.append(f"warm up {part.minutes} min")
+            elif part.kind == "cold-test":
+                parts.append(f"{part.balls} balls cold: {cold_test_words(session, known)}")
+            elif part.kind == "play":
+                parts.append(f"play {part.balls} balls")
+            else:
+                dose = doses[part.drill or ""]
+                parts.append(f"{dose.name} {part.sets} × {dose.tally.of}")
+        told.append(f"{sentence('; '.join(parts))} {_capital(ORDER_WORDS[visit.order])}.")
+    return tuple(told)
+
+
+def _visits(
+    plan: PracticePlan, doses: Sequence[PlannedDrill], heading: str, aside: str, language: str
+) -> Visits:
     """Return the sheet to fill in: what each visit has of each part."""
-    numbers = {name: str(number) for number, name in enumerate(_drill_ids(plan), start=1)}
-    tries = {drill.id: drill.tally.of for drill in bundled_drills()} if numbers else {}
+    planned = {part.drill for visit in plan.visits for part in visit.parts}
+    tries = {dose.id: dose.tally.of for dose in doses if dose.id in planned}
     has_play = any(part.kind == "play" for visit in plan.visits for part in visit.parts)
     has_test = any(visit.cold_test_balls for visit in plan.visits)
     columns = [
         "warm up",
         *(["cold test"] if has_test else []),
-        *(f"drill {number}" for number in numbers.values()),
+        *(f"drill {number}" for number in tries),
         *(["play"] if has_play else []),
         "how",
     ]
@@ -213,23 +288,21 @@ def _visits(plan: PracticePlan, heading: str, aside: str, language: str) -> Visi
         cells = [VisitCell(f"{found['warm-up'].minutes}{NO_BREAK}min", 1)]
         if has_test:
             cells.append(VisitCell(out_of=visit.cold_test_balls))
-        for name in numbers:
+        for name, of in tries.items():
             part = found.get(name)
-            cells.append(VisitCell(f"× {tries[name]}", part.sets) if part else VisitCell("–"))
+            cells.append(VisitCell(f"× {of}", part.sets) if part else VisitCell("–"))
         if has_play:
             play = found.get("play")
             cells.append(VisitCell(f"{play.balls} balls", 1) if play else VisitCell("–"))
         cells.append(VisitCell(ORDER_WORDS[visit.order]))
         rows.append((short_date(visit.date, language), tuple(cells)))
+    if has_test and plan.retention_date is not None:
+        # What has stayed shows at the next lesson, before any other ball.
+        test = VisitCell(out_of=plan.visits[0].cold_test_balls)
+        others = len(columns) - 3
+        last = (VisitCell("", 1), test, *[VisitCell("–")] * others, VisitCell(AT_LESSON))
+        rows.append((short_date(plan.retention_date, language), last))
     return Visits(heading, aside, tuple(columns), tuple(rows), _size_words(plan))
-
-
-def _drill_ids(plan: PracticePlan) -> tuple[str, ...]:
-    return tuple(
-        dict.fromkeys(
-            part.drill for visit in plan.visits for part in visit.parts if part.drill is not None
-        )
-    )
 
 
 def _clause(text: str) -> str:
@@ -240,12 +313,18 @@ def _size_words(plan: PracticePlan) -> str:
     """Return how long a visit is, and what a tick stands for."""
     minutes, balls = max(v.minutes for v in plan.visits), max(v.balls for v in plan.visits)
     size = f"A visit takes at most {minutes} minutes" + (f" and {balls} balls" if balls else "")
-    return f"{size}. One box for each set; the cold test comes before any practice ball."
+    why = "".join(f" {note.message}" for note in plan.notes if note.id in NOTES_FOR_STUDENTS)
+    return f"{size}. One box for each set; the cold test comes before any practice ball.{why}"
 
 
-def card_sheet(session: Session, plan: PracticePlan, shots: Shots | None = None) -> Sheet:
+def card_sheet(
+    session: Session,
+    plan: PracticePlan,
+    shots: Shots | None = None,
+    known: Sequence[Drill] | None = None,
+) -> Sheet:
     """Return the card for the bag."""
-    cards = cards_of(session, shots)
+    cards = cards_of(session, shots, known)
     first = next((card for card in cards if card.sketch is not None), None)
     language = session.student.language
     test = plan.visits[0].cold_test_balls or session.plan.cold_test_balls
@@ -253,7 +332,7 @@ def card_sheet(session: Session, plan: PracticePlan, shots: Shots | None = None)
         thoughts=tuple(thought.say for thought in session.thoughts[:2]),
         sketch=first.sketch if first is not None else None,
         sketch_alt=first.alt if first is not None else "",
-        tally_heading=f"{_capital(cold_test_words(session))}, of {test}",
+        tally_heading=f"{_capital(cold_test_words(session, known))}, of {test}",
         days=tuple(short_date(visit.date, language) for visit in plan.visits),
         out_of=test,
         note=next((text for label, text in first.lines if label == "It worked when"), "")

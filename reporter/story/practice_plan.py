@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from reporter.story.drills import Drill
+from reporter.story.dose import Dose
 from reporter.story.practice_dates import FIRST_VISIT_DAY, LEAST_STEP_DAYS, visit_days
 
 Level = Literal["new", "improving", "experienced", "competing"]
@@ -23,6 +23,19 @@ LEAST_MINUTES = 5
 LEAST_TEST_BALLS = 5
 MINUTES_PER_TEST_BALL = 0.5
 PLAY_BALLS, PLAY_MINUTES = 9, 8
+
+NOTE_IDS = (
+    "plan-no-date",
+    "plan-too-short",
+    "plan-one-visit",
+    "plan-fewer-visits",
+    "plan-halfway",
+    "plan-no-test",
+    "plan-short-test",
+    "plan-drill-left-out",
+    "plan-take-turns",
+)
+"""Every note there may be on a plan."""
 
 ORDERS: dict[str, tuple[tuple[float, Order], ...]] = {
     "new": ((0.0, "blocked"), (0.5, "in-turn")),
@@ -133,7 +146,7 @@ def plan_visits(
     level: Level,
     minutes: int | None,
     balls: int | None,
-    drills: Sequence[Drill],
+    drills: Sequence[Dose],
     *,
     junior: bool = False,
     cold_test_balls: int = 10,
@@ -150,7 +163,7 @@ def plan_visits(
         ``new``, ``improving``, ``experienced`` or ``competing``; sets the order of practice.
     minutes, balls : int, optional
         Budget of one visit [min], [balls]; 45 and 60 where not given.
-    drills : sequence of Drill
+    drills : sequence of Dose
         In order of importance.
     junior : bool
         A child under 16 practises in the order of a new player.
@@ -270,11 +283,11 @@ def _test_size(minutes: int, balls: int, wanted: int) -> int:
     return short if short <= balls and _test_minutes(short) <= room else 0
 
 
-def _shared_out(drills: Sequence[Drill], minutes: int, balls: int) -> tuple[VisitPart, ...]:
+def _shared_out(drills: Sequence[Dose], minutes: int, balls: int) -> tuple[VisitPart, ...]:
     """Give every drill one set in turn, then another, until minutes or balls run out."""
     sets = dict.fromkeys((drill.id for drill in drills), 0)
 
-    def cost(drill: Drill, count: int) -> tuple[int, int]:
+    def cost(drill: Dose, count: int) -> tuple[int, int]:
         share = math.ceil(drill.minutes * count / drill.tally.sets)
         return share, drill.tally.of * count if drill.balls else 0
 
@@ -340,7 +353,7 @@ def _notes_on_test(minutes: int, balls: int, test: int, wanted: int) -> list[Pla
 
 
 def _notes_on_drills(
-    drills: Sequence[Drill], minutes: int, balls: int, everything_fits: bool
+    drills: Sequence[Dose], minutes: int, balls: int, everything_fits: bool
 ) -> list[PlanNote]:
     """Say which drills never fit, or that they take turns."""
     never = [d.name for d in drills if not _shared_out((d,), minutes, balls)]

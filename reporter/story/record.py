@@ -5,9 +5,12 @@ from collections.abc import Mapping, Sequence
 from reporter.flight import Explanation
 from reporter.flight.explanation import Note
 from reporter.measure.measurement import Class, Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
+from reporter.story.camera_words import camera_line
+from reporter.story.guardian import BLUR
 from reporter.story.report import Paragraph, RecordTable, Run, Sheet
-from reporter.story.wording import NO_BREAK, PLUS_MINUS, VIEW_WORDS, long_date, sentence
+from reporter.story.wording import NO_BREAK, PLUS_MINUS, long_date, sentence
 
 DIGEST_SHOWN = 12
 MODELS = {"both-laboratories": "drag and lift between two laboratories' published tests"}
@@ -20,6 +23,7 @@ def record_sheet(
     digests: Mapping[str, str],
     notes: Sequence[str],
     version: str,
+    compared: Sequence[PairAlignment] = (),
 ) -> Sheet:
     """Return the last sheet.
 
@@ -31,6 +35,8 @@ def record_sheet(
         What happened on the way, such as location data dropped from a frame.
     version : str
         Of the program.
+    compared : sequence of PairAlignment
+        Pairs whose pictures were compared.
     """
     language = session.student.language
     rows: list[tuple[str, str]] = []
@@ -50,7 +56,9 @@ def record_sheet(
     rows.append(("Consent", _consent(session)))
     if consent.until:
         rows.append(("Kept until", long_date(consent.until, language)))
-    cameras = _cameras(session)
+    if any(frame.blur for frame in session.frames):
+        rows.append(("Blurred parts", BLUR))
+    cameras = camera_line(session, compared)
     if cameras:
         rows.append(("How the camera stood", cameras))
     if measurements:
@@ -126,23 +134,6 @@ def _consent(session: Session) -> str:
     if session.student.is_minor and not consent.photos:
         text += ". A figure drawn from the marked points stands in place of each photograph"
     return sentence(text)
-
-
-def _cameras(session: Session) -> str:
-    """Return one line per view on whether the camera stayed where it was."""
-    told = []
-    for view in dict.fromkeys(take.view for take in session.takes):
-        takes = [take for take in session.takes if take.view == view]
-        labels = {take.camera for take in takes}
-        if len(takes) < 2:
-            continue
-        stayed = len(labels) == 1 and None not in labels
-        words = VIEW_WORDS[view].removeprefix("seen ")
-        told.append(
-            f"{words}: {'not moved' if stayed else 'set up again, or not known to have stayed'} "
-            "between before and after"
-        )
-    return sentence("; ".join(told))
 
 
 def _classes(measurements: Sequence[Measurement]) -> str:

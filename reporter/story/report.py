@@ -339,6 +339,16 @@ class SideNotes:
 
 
 @dataclass(frozen=True, slots=True)
+class LinkCode:
+    """An address as a code to scan and as text; `alt` stands in for the code when read aloud."""
+
+    label: str
+    address: str
+    description: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
 class Labelled:
     """A label in the margin and small running text beside it, such as cautions."""
 
@@ -348,10 +358,11 @@ class Labelled:
 
 @dataclass(frozen=True, slots=True)
 class WritingLines:
-    """Empty lines for the student's hand."""
+    """Empty lines for somebody's hand; where they grow, there are more where there is room."""
 
     label: str
     lines: int
+    grow: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,9 +381,33 @@ class RangeCard:
 
 @dataclass(frozen=True, slots=True)
 class RecordTable:
-    """Label and value rows of the record strip."""
+    """Label and value rows of the record strip; `key` tells one table of a handout from another."""
 
     rows: tuple[tuple[str, str], ...]
+    key: str = "record"
+
+
+@dataclass(frozen=True, slots=True)
+class TrendRow:
+    """One count of hits on one day with its interval, as fractions of 1, and its words."""
+
+    day: str
+    counted: str
+    words: str
+    low: float
+    value: float
+    high: float
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """Counts of hits day by day on one scale; `aside` says what was counted."""
+
+    heading: str
+    aside: str
+    rows: tuple[TrendRow, ...]
+    alt: str
 
 
 Block = (
@@ -387,10 +422,12 @@ Block = (
     | Drills
     | Visits
     | SideNotes
+    | LinkCode
     | Labelled
     | WritingLines
     | RangeCard
     | RecordTable
+    | Trend
 )
 
 
@@ -398,7 +435,9 @@ Block = (
 class Sheet:
     """A part of the handout that starts on a page of its own."""
 
-    kind: Literal["today", "why", "changed", "practise", "card", "record"]
+    kind: Literal[
+        "today", "why", "changed", "practise", "card", "guardian", "record", "recap"
+    ]
     title: str
     blocks: tuple[Block, ...]
     foot: tuple[Block, ...] = ()

@@ -11,6 +11,7 @@ from reporter.flight.pattern import (
     pattern_of,
     wilson_share,
 )
+from reporter.flight.player import Range
 from reporter.flight.sensitivity import what_degrees_do
 from reporter.flight.two_way import FEWEST_FOR_TWO_WAY
 from reporter.flight.uncertainty import Band
@@ -28,7 +29,6 @@ from reporter.story.report import (
     State,
 )
 from reporter.story.shot_shares import (
-    Range,
     Shots,
     ShotsSeen,
     computed_shares,

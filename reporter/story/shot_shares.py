@@ -1,26 +1,20 @@
 """What a shot table says in numbers: counts, ranges, and shares under another delivery."""
 
 import math
-from dataclasses import dataclass, replace
-from statistics import NormalDist
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
 
-from reporter.flight import Explanation, club_named
-from reporter.flight.expected import PlayerSpread, expected_shots
+from reporter.flight import Explanation
 from reporter.flight.pattern import FEWEST_FOR_ADVICE, Pattern, share_inside
+from reporter.flight.player import Range, centre_range, share_with_wanted, spread_range
 from reporter.flight.sensitivity import Effect, gate_width_m
 from reporter.session.schema import Session
 from reporter.session.shots import ShotTable
 from reporter.story.wording import Lengths, half_up
 
-SIMULATED = 400
 LESS_SPREAD = 0.75
-WIDEST_PLAYER_DEG = 15.0
-
-Range = tuple[float, float, float]
-"""Lower end, best value, upper end."""
 
 
 class Shots(Protocol):
@@ -85,59 +79,6 @@ def counts_of(seen: ShotsSeen) -> tuple[int, int, int]:
     return left, len(seen.offsets) - left - right, right
 
 
-def spread_range(sd: float, count: int, confidence: float = 0.95) -> Range:
-    """Return a standard deviation with its range.
-
-    Parameters
-    ----------
-    sd : float
-        Of the shots, in any unit.
-    count : int
-        Number of shots, two or more.
-    confidence : float
-        Share of ranges that hold the true value, for normal shots [-].
-
-    Returns
-    -------
-    (low, value, high)
-        sd times the root of (n - 1) over the chi-square quantiles.
-
-    References
-    ----------
-    Wilson and Hilferty 1931, Proceedings of the National Academy of Sciences 17, 684-688: the
-    cube root of chi-square over its degrees of freedom v is nearly normal, with mean
-    1 - 2 / (9 v) and variance 2 / (9 v).
-    """
-    freedom = count - 1
-    variance = 2.0 / (9.0 * freedom)
-
-    def quantile(share: float) -> float:
-        score = NormalDist().inv_cdf(share)
-        return freedom * float(max(1.0 - variance + score * math.sqrt(variance), 0.05)) ** 3
-
-    low, high = quantile(0.5 - confidence / 2), quantile(0.5 + confidence / 2)
-    return sd * math.sqrt(freedom / high), sd, sd * math.sqrt(freedom / low)
-
-
-def centre_range(mean: float, sd: float, count: int, confidence: float = 0.95) -> Range:
-    """Return a mean with its range, by Student's distribution.
-
-    Notes
-    -----
-    The quantile is the expansion in the normal one, Abramowitz and Stegun 1964, 26.7.5.
-    """
-    freedom = count - 1
-    z = NormalDist().inv_cdf(0.5 + confidence / 2)
-    student = (
-        z
-        + (z**3 + z) / (4 * freedom)
-        + (5 * z**5 + 16 * z**3 + 3 * z) / (96 * freedom**2)
-        + (3 * z**7 + 19 * z**5 + 17 * z**3 - 15 * z) / (384 * freedom**3)
-    )
-    half = student * sd / math.sqrt(count)
-    return mean - half, mean, mean + half
-
-
 @dataclass(frozen=True, slots=True)
 class ComputedShares:
     """Shares of shots on the fairway if something changed and the rest stayed, with ranges [-].
@@ -179,80 +120,10 @@ def computed_shares(seen: ShotsSeen) -> ComputedShares | None:
         share_inside(0.0, usual, width),
         share_inside(0.0, narrow, width),
     )
-    return ComputedShares(tighter, centred, _wanted_share(seen, width))
-
-
-def _wanted_share(seen: ShotsSeen, width: float) -> Range | None:
-    """Return the share on the fairway with the wanted delivery and the student's own spread."""
-    wanted = seen.explanation.wanted
-    if wanted is None:
-        return None
-    ranges = spread_range(seen.pattern.sd_offset_m, len(seen.offsets))
-    player = player_spread(seen.starts, seen.offsets, seen.effects)
-    landing = wanted.landing_offset_m.nominal
-    if player is None or seen.explanation.path_reason is not None:
-        shares = [share_inside(landing, spread, width) for spread in ranges]
-    else:
-        shares = []
-        for spread in ranges:
-            times = spread / ranges[1]
-            found = expected_shots(
-                club_named(seen.explanation.club),
-                wanted.delivery,
-                replace(
-                    player,
-                    face_deg=min(player.face_deg * times, WIDEST_PLAYER_DEG),
-                    path_deg=min(player.path_deg * times, WIDEST_PLAYER_DEG),
-                ),
-                seen.explanation.air,
-                shots=SIMULATED,
-                handedness=seen.explanation.handedness,
-            )
-            shares.append(float(np.mean(np.abs(found.landing_offset_m) <= width / 2)))
-    return min(shares), shares[1], max(shares)
-
-
-def player_spread(
-    starts: tuple[float | None, ...], offsets: tuple[float, ...], effects: tuple[Effect, ...]
-) -> PlayerSpread | None:
-    """Return how face and path differ from shot to shot, read off starts and landings.
-
-    Parameters
-    ----------
-    starts, offsets : tuple of float
-        Start direction [deg] and landing beside the target line [m] of each shot.
-    effects : tuple of Effect
-        What a change of face, and of path, does to both.
-
-    Returns
-    -------
-    PlayerSpread or None
-        What changes start and landing as the shots do, errors of measurement and off-centre
-        strikes included; None with fewer than ten starts.
-    """
-    both = [(s, o) for s, o in zip(starts, offsets, strict=True) if s is not None]
-    if len(both) < FEWEST_FOR_ADVICE:
-        return None
-    known = {effect.changed: effect for effect in effects}
-    moved = [known["face"], known["path"]]
-    gains = np.array(
-        [
-            [one.start_deg.nominal / one.by_deg for one in moved],
-            [one.landing_offset_m.nominal / one.by_deg for one in moved],
-        ]
+    wanted = share_with_wanted(
+        seen.explanation, seen.starts, seen.offsets, sd, width, seen.effects
     )
-    if abs(np.linalg.det(gains)) < 1e-6:
-        return None
-    values = np.array(both).T
-    face, path = np.linalg.solve(gains, values - values.mean(axis=1, keepdims=True))
-    face_sd, path_sd = float(face.std(ddof=1)), float(path.std(ddof=1))
-    together = float(np.corrcoef(face, path)[0, 1]) if min(face_sd, path_sd) > 0 else 0.0
-    return PlayerSpread(
-        min(face_sd, WIDEST_PLAYER_DEG),
-        min(path_sd, WIDEST_PLAYER_DEG),
-        max(-1.0, min(together, 1.0)),
-        toe_mm=0.0,
-    )
+    return ComputedShares(tighter, centred, wanted)
 
 
 def own_gate_cm(shots: Shots | None, distance_m: float) -> tuple[int, int] | None:

@@ -131,6 +131,12 @@ def club_and_hand(session: Session) -> str:
     return f"{club}, {hand}" if club else hand
 
 
+def first_name(session: Session) -> str:
+    """Return the student's name as it is printed: of a minor the first name and no more."""
+    name = session.student.name or ""
+    return name.split()[0] if name and session.student.is_minor else name
+
+
 def sentence(text: str) -> str:
     """Return text with its first letter large and a full stop at the end."""
     if not text:

@@ -4,144 +4,107 @@ What may be relied on afterwards: every box lies inside its page, texts do not o
 is smaller than its minimum, and the elements stand in reading order.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
+from reporter.errors import LimitError
 from reporter.story import report as story
-from reporter.typeset.blocks.chain import chain
-from reporter.typeset.blocks.drill_cards import drills_pieces
-from reporter.typeset.blocks.flight_picture import flight_picture
-from reporter.typeset.blocks.pairs import pair_pieces
-from reporter.typeset.blocks.range_card import range_card_pieces
-from reporter.typeset.blocks.record import record_pieces
-from reporter.typeset.blocks.shot_pattern import degrees_table_pieces, shot_picture_pieces
-from reporter.typeset.blocks.texts import (
-    facts_pieces,
-    labelled_pieces,
-    paragraph_pieces,
-    side_notes_pieces,
-    thoughts_pieces,
-    writing_lines_pieces,
-)
-from reporter.typeset.blocks.visits import visits_pieces
+from reporter.typeset.blocks.small_cards import QUARTERS, card_sheets
 from reporter.typeset.boxes import Page
 from reporter.typeset.brand import Brand, load_brand
-from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.furniture import fitting_footer, furniture
-from reporter.typeset.page_layout import PAPERS, PageLayout, load_page_layout
-from reporter.typeset.paginate import place, split_into_pages
-from reporter.typeset.style import Style
+from reporter.typeset.headings import with_first_level_first
+from reporter.typeset.page_layout import PAPERS, PageLayout
+from reporter.typeset.paginate import height_of, place
+from reporter.typeset.parts import Draft, drafts_of
+from reporter.typeset.read_layout import load_page_layout
 
-FLIGHT_PICTURE_HEIGHTS = (140.0, 196.0)
-GAP_ABOVE_FOOT = 6.0
+
+@dataclass(frozen=True, slots=True)
+class Typeset:
+    """Finished pages, and in finished words what the layout or the paper could not hold."""
+
+    pages: tuple[Page, ...]
+    warnings: tuple[str, ...]
 
 
 def typeset_report(
     report: story.Report, layout: PageLayout, brand: Brand, paper: str
 ) -> tuple[Page, ...]:
-    """Return the pages of a handout.
+    """Return the pages of a handout; parameters and errors as for `typeset`."""
+    return typeset(report, layout, brand, paper).pages
+
+
+def typeset(report: story.Report, layout: PageLayout, brand: Brand, paper: str) -> Typeset:
+    """Return the pages of a handout, and what had to be left out.
 
     Parameters
     ----------
     report : Report
         What the handout says.
     layout : PageLayout
-        Margins, grid, type scale, order of the sheets.
+        Margins, grid, type scale, forms, order of the sheets.
     brand : Brand
         Inks, sign, names.
     paper : str
-        A key of ``PAPERS``.
+        A key of ``PAPERS`` for which the layout is made.
 
     Raises
     ------
+    InputRefusedError
+        If the layout is not made for the paper.
     LimitError
-        If something cannot fit a page, in the words of the lesson file.
+        If something cannot fit a page, in the words of the lesson file, or the layout has none of
+        the report's sheets.
     """
-    style = layout.style(brand, paper)
+    form = layout.on(paper)
+    style = form.style(brand, paper, report.language)
     width, height = PAPERS[paper]
-    order = {kind: index for index, kind in enumerate(layout.sheets)}
-    sheets = sorted(
-        (sheet for sheet in report.sheets if sheet.kind in order), key=lambda s: order[s.kind]
-    )
-    room = height - layout.margins.top - layout.margins.bottom
-    drafts = []
-    for sheet in sheets:
-        foot = [piece for block in sheet.foot for piece in pieces_of(block, style)]
-        foot_height = sum(piece.least for piece in foot)
-        first_room = room - (foot_height + GAP_ABOVE_FOOT if foot else 0.0)
-        pieces = [piece for block in sheet.blocks for piece in pieces_of(block, style)]
-        for index, page in enumerate(split_into_pages(pieces, room, first_room)):
-            drafts.append((sheet, page, [] if index else foot, room if index else first_room))
+    room = style.text_height
+    warnings: list[str] = []
+    drafts: list[Draft | Page] = []
+    for part in form.sheets:
+        if part.of == ("card",) and (form.card.form in QUARTERS or form.card.both_sides):
+            drafts += card_sheets(report, form, style, (width, height), warnings)
+        else:
+            drafts += drafts_of(report, part, style, room, form.name, warnings)
+    if not drafts:
+        message = f"the layout {form.name} has no sheet that this document has; take handout"
+        raise LimitError(message)
     count = len(drafts)
     footer = fitting_footer(report.footer, style, report.sheet_of.format(number=99, count=99))
     dressed = replace(report, footer=footer)
     pages = []
-    for number, (sheet, pieces, foot, page_room) in enumerate(drafts, start=1):
-        elements = list(place(pieces, layout.margins.left, layout.margins.top, page_room))
-        if foot:
-            top = height - layout.margins.bottom - sum(piece.least for piece in foot)
-            elements += place(foot, layout.margins.left, top, room)
+    left, top = form.margins.left, form.margins.top
+    for number, draft in enumerate(drafts, start=1):
+        if isinstance(draft, Page):
+            pages.append(draft)
+            continue
+        elements = list(place(draft.pieces, left, top, draft.room))
+        if draft.foot:
+            foot_top = height - form.margins.bottom - height_of(draft.foot)
+            elements += place(draft.foot, left, foot_top, room)
         head = furniture(
             dressed,
             brand,
-            layout,
+            form,
             style,
-            title=sheet.title,
+            title=draft.title,
             number=number,
             count=count,
             page_width=width,
             page_height=height,
         )
-        pages.append(Page(width, height, (head, *elements), sheet.title, sheet.kind))
-    return tuple(pages)
-
-
-def pieces_of(block: story.Block, style: Style) -> list[Piece]:
-    """Return the pieces of a block, set at the full text width."""
-    width = style.text_width
-    match block:
-        case story.Paragraph():
-            return paragraph_pieces(block, width, style)
-        case story.Thoughts():
-            return thoughts_pieces(block, width, style)
-        case story.Pair():
-            return pair_pieces(block, width, style)
-        case story.Facts():
-            return facts_pieces(block, width, style)
-        case story.Chain():
-            return list(chain(block, width, style))
-        case story.FlightPicture():
-            least, most = FLIGHT_PICTURE_HEIGHTS
-
-            def make(room: float) -> Chunk:
-                (chunk,) = flight_picture(block, width, room, style)
-                return replace(chunk, height=room)
-
-            return [Flexible(least, most, make, 7.0, "flight drawing", "seen")]
-        case story.ShotPicture():
-            return shot_picture_pieces(block, width, style)
-        case story.DegreesTable():
-            return degrees_table_pieces(block, width, style)
-        case story.Drills():
-            return drills_pieces(block, width, style)
-        case story.Visits():
-            return visits_pieces(block, width, style)
-        case story.SideNotes():
-            return side_notes_pieces(block, width, style)
-        case story.Labelled():
-            return labelled_pieces(block, width, style)
-        case story.WritingLines():
-            return writing_lines_pieces(block, width, style)
-        case story.RangeCard():
-            return range_card_pieces(block, width, style)
-        case story.RecordTable():
-            return record_pieces(block, width, style)
+        pages.append(Page(width, height, (head, *elements), draft.title, draft.kind, draft.part))
+    return Typeset(with_first_level_first(pages), tuple(dict.fromkeys(warnings)))
 
 
 __all__ = [
     "PAPERS",
     "Brand",
     "PageLayout",
+    "Typeset",
     "load_brand",
     "load_page_layout",
+    "typeset",
     "typeset_report",
 ]

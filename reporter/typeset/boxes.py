@@ -98,6 +98,7 @@ Role = Literal[
     "TH",
     "TD",
     "Div",
+    "Link",
     "Artifact",
 ]
 
@@ -107,6 +108,7 @@ class Element:
     """Boxes with one meaning, or a group of such elements, in reading order.
 
     ``alt`` describes a figure in words; ``source`` is the field of the lesson file it came from.
+    ``link`` is the address a Link opens, and ``alt`` then says where it leads.
     Elements of one name in ``joins`` are parts of one thing that goes on, such as the rows of a
     table or a paragraph over two pages.
     """
@@ -117,17 +119,19 @@ class Element:
     alt: str = ""
     source: str = ""
     joins: str = ""
+    link: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One finished page."""
+    """One finished page; pages of one kind, title and `part` go on from each other."""
 
     width: float
     height: float
     elements: tuple[Element, ...]
     title: str
     kind: str
+    part: int = 0
 
 
 def moved_box(box: Box, dx: float, dy: float) -> Box:

@@ -1,6 +1,6 @@
 """Pieces of a block that never break across pages, set with their top left corner at (0, 0)."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from reporter.typeset.boxes import Element
@@ -20,6 +20,12 @@ class Chunk:
         White above, dropped at the top of a page.
     keep_with_next : bool
         True for a heading: it never stands last on a page.
+    begins : bool
+        True for what may open a page of its own where the layout asks for that, such as a drill.
+    opens : bool
+        True for what does.
+    follows : bool
+        True for what goes on from the piece before: it never stands before that one.
     name, source : str
         What to call it, and its field in the lesson file, if it does not fit any page.
     """
@@ -30,6 +36,9 @@ class Chunk:
     keep_with_next: bool = False
     name: str = ""
     source: str = ""
+    follows: bool = False
+    begins: bool = False
+    opens: bool = False
 
     @property
     def least(self) -> float:
@@ -45,7 +54,8 @@ class Chunk:
 class Flexible:
     """A chunk that can be set at any height of a range, so that pages fill.
 
-    ``make`` sets it for the room it is given, which lies between `least` and `most`.
+    ``make`` sets it for the room it is given, which lies between `least` and `most`. ``tight``
+    sets the same in other pieces, for where it would otherwise leave a hole in the page before.
     """
 
     least: float
@@ -55,6 +65,10 @@ class Flexible:
     name: str = ""
     source: str = ""
     keep_with_next: bool = False
+    tight: "Callable[[], Sequence[Piece]] | None" = None
+    follows: bool = False
+    begins: bool = False
+    opens: bool = False
 
     def taking(self, extra: float) -> Chunk:
         """Return it set with more room than it needs."""

@@ -19,12 +19,24 @@ def common_crop(stills: Sequence[Still], aspect: float) -> Crop:
     aspect : float
         Width over height of the place on the page.
     """
+    width, height, wanted = _wanted(stills)
+    return _fit(wanted, aspect, width, height)
+
+
+def widest_aspect(stills: Sequence[Still]) -> float:
+    """Return the greatest width over height of a crop that shows the whole player."""
+    width, height, (_, top, _, bottom) = _wanted(stills)
+    return width / min(bottom - top, height)
+
+
+def _wanted(stills: Sequence[Still]) -> tuple[float, float, Crop]:
+    """Return width and height of the frames, and the rectangle round the player with its white."""
     width = float(min(still.size[0] for still in stills))
     height = float(min(still.size[1] for still in stills))
     xs = [x for still in stills for x, _ in still.points.values()]
     ys = [y for still in stills for _, y in still.points.values()]
     if len(xs) < 2:
-        return _fit((0.0, 0.0, width, height), aspect, width, height)
+        return width, height, (0.0, 0.0, width, height)
     reach = max(max(ys) - min(ys), max(xs) - min(xs))
     pad = MARGIN_SHARE * reach
     wanted = (
@@ -33,7 +45,7 @@ def common_crop(stills: Sequence[Still], aspect: float) -> Crop:
         max(xs) + pad,
         max(ys) + pad,
     )
-    return _fit(wanted, aspect, width, height)
+    return width, height, wanted
 
 
 def _fit(wanted: Crop, aspect: float, width: float, height: float) -> Crop:

@@ -1,16 +1,24 @@
 """Fill pages with pieces from top to bottom; let flexible pieces take up what room is left."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from reporter.errors import LimitError
 from reporter.typeset.boxes import Element, moved
-from reporter.typeset.chunk import Flexible, Piece
+from reporter.typeset.chunk import Chunk, Flexible, Piece
 
 TOLERANCE = 1e-6
+FULL_ENOUGH = 0.7
+"""A page filled less than this is left only where nothing that follows can fill it."""
 
 
-def split_into_pages(pieces: Sequence[Piece], room: float, first_room: float) -> list[list[Piece]]:
+def split_into_pages(
+    pieces: Sequence[Piece], room: float, first_room: float, *, as_they_are: bool = False
+) -> list[list[Piece]]:
     """Return the pieces of each page, in order.
+
+    Where the next pieces would leave a page with a hole, they are set in their other form; if
+    that does not fit either, words that follow move up before them; `as_they_are` forbids both.
 
     Parameters
     ----------
@@ -26,42 +34,126 @@ def split_into_pages(pieces: Sequence[Piece], room: float, first_room: float) ->
     """
     pages: list[list[Piece]] = [[]]
     used = 0.0
-    for group in _kept_together(pieces, min(room, first_room)):
+    least_room = min(room, first_room)
+    waiting = _groups(pieces, least_room)
+    while waiting:
+        group = waiting.pop(0)
         limit = first_room if len(pages) == 1 else room
-        height = _height(group, at_top=not pages[-1])
-        if pages[-1] and used + height > limit + TOLERANCE:
+        if group.pieces[0].opens and pages[-1]:
             pages.append([])
             used, limit = 0.0, room
-            height = _height(group, at_top=True)
+        height = _height(group.pieces, at_top=not pages[-1])
+        if pages[-1] and used + height > limit + TOLERANCE:
+            if not as_they_are and _reach(pages[-1], used) < FULL_ENOUGH * limit:
+                filling = _instead(group, least_room, limit - used, at_top=False)
+                if not filling:
+                    filling = _movers([group, *waiting], limit - used)
+                    if filling:
+                        waiting = [one for one in (group, *waiting) if one not in filling]
+                if filling:
+                    waiting = [*filling, *waiting]
+                    continue
+            pages.append([])
+            used, limit = 0.0, room
+            height = _height(group.pieces, at_top=True)
         if height > limit + TOLERANCE:
-            worst = max(group, key=lambda piece: piece.least)
-            where = f" ({worst.source} in the lesson file)" if worst.source else ""
-            message = (
-                f"{worst.name or 'a block'}{where} needs {height:.0f} mm of height, "
-                f"but a page has {limit:.0f} mm; shorten it or choose another layout"
-            )
-            raise LimitError(message)
-        pages[-1].extend(group)
+            smaller = _instead(group, least_room, limit, at_top=True)
+            if not smaller:
+                raise LimitError(_too_high(group.pieces, height, limit))
+            waiting = [*smaller, *waiting]
+            continue
+        pages[-1].extend(group.pieces)
         used += height
     return pages
 
 
-def _kept_together(pieces: Sequence[Piece], room: float) -> list[list[Piece]]:
+@dataclass(eq=False, slots=True)
+class _Group:
+    """Pieces that share a page, and the group from which they go on, if any."""
+
+    pieces: list[Piece]
+    goes_on_from: "_Group | None" = None
+
+
+def _too_high(group: Sequence[Piece], height: float, limit: float) -> str:
+    worst = max(group, key=lambda piece: piece.least)
+    where = f" ({worst.source} in the lesson file)" if worst.source else ""
+    return (
+        f"{worst.name or 'a block'}{where} needs {height:.0f} mm of height, "
+        f"but a page has {limit:.0f} mm; shorten it or choose another layout"
+    )
+
+
+def _reach(page: Sequence[Piece], used: float) -> float:
+    """Return how far down a page's pieces can reach."""
+    return used + sum(piece.most - piece.least for piece in page if isinstance(piece, Flexible))
+
+
+def _instead(group: _Group, least_room: float, room: float, *, at_top: bool) -> list[_Group]:
+    """Return a group in its other form, if it has one that begins in the room."""
+    pieces: list[Piece] = []
+    for piece in group.pieces:
+        pieces += piece.tight() if isinstance(piece, Flexible) and piece.tight else (piece,)
+    if pieces == group.pieces:
+        return []
+    groups = _groups(pieces, least_room)
+    groups[0].goes_on_from = group.goes_on_from
+    fits = _height(groups[0].pieces, at_top=at_top) <= room + TOLERANCE
+    return groups if fits else []
+
+
+def _movers(waiting: Sequence[_Group], room: float) -> list[_Group]:
+    """Return words that may stand before their turn: one whole block of them that fits the room.
+
+    What goes on from something else never stands before it.
+    """
+    for number, group in enumerate(waiting[1:], start=1):
+        if group.pieces[0].opens:
+            # What comes after belongs to another part.
+            break
+        block = [group]
+        for one in waiting[number + 1 :]:
+            if one.goes_on_from is not block[-1]:
+                break
+            block.append(one)
+        pieces = [piece for one in block for piece in one.pieces]
+        words = all(isinstance(piece, Chunk) for piece in pieces)
+        held = group.goes_on_from is not None and group.goes_on_from in waiting
+        if words and not held and _height(pieces, at_top=False) <= room + TOLERANCE:
+            return block
+    return []
+
+
+def _groups(pieces: Sequence[Piece], room: float) -> list[_Group]:
     """Return the pieces in groups that share a page, as long as a page can hold them."""
-    groups: list[list[Piece]] = []
-    open_group = False
+    groups: list[_Group] = []
     for piece in pieces:
-        if open_group and _height([*groups[-1], piece], at_top=True) <= room:
-            groups[-1].append(piece)
+        last = groups[-1] if groups else None
+        if (
+            last is not None
+            and not piece.opens
+            and last.pieces[-1].keep_with_next
+            and _height([*last.pieces, piece], at_top=True) <= room
+        ):
+            last.pieces.append(piece)
         else:
-            groups.append([piece])
-        open_group = piece.keep_with_next
+            groups.append(_Group([piece], last if piece.follows else None))
     return groups
 
 
 def _height(group: Sequence[Piece], *, at_top: bool) -> float:
     total = sum(piece.least + piece.space_before for piece in group)
     return total - (group[0].space_before if at_top and group else 0.0)
+
+
+def height_of(pieces: Sequence[Piece]) -> float:
+    """Return the least height of pieces below each other from the top of a page."""
+    return _height(pieces, at_top=True)
+
+
+def reach_of(pieces: Sequence[Piece]) -> float:
+    """Return how far down a page these pieces can be made to reach."""
+    return _reach(pieces, height_of(pieces))
 
 
 def place(pieces: Sequence[Piece], x: float, y: float, room: float) -> tuple[Element, ...]:

@@ -7,9 +7,12 @@ from dataclasses import dataclass
 from reporter.story.report import Run
 from reporter.typeset.boxes import Face, Text
 from reporter.typeset.faces import width_of
+from reporter.typeset.hyphens import SOFT_HYPHEN, divisions
 from reporter.typeset.style import TypeStep
 
 LONGEST_WORD = 60
+HOLE = 1.2
+"""A hole at the end of a line, in millimetres for a point of type, for which a word is divided."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,24 +84,78 @@ def _parts_that_fit(word: str, face: Face, size: float, width: float) -> list[st
 
 
 def break_lines(
-    runs: Sequence[Run], step: TypeStep, width: float, *, face: Face | None = None
+    runs: Sequence[Run],
+    step: TypeStep,
+    width: float,
+    *,
+    face: Face | None = None,
+    hyphens: str = "",
 ) -> list[Line]:
     """Return the lines of a paragraph of a given width in millimetres.
+
+    ``hyphens`` is the language by whose patterns words are divided; empty divides none.
 
     The last line keeps at least two words and twelve characters: where it would not, the
     paragraph is set a little narrower, as long as that costs no line.
     """
     words = words_of(runs, face or step.face, step.size, width)
     space = width_of(" ", face or step.face, step.size)
-    lines = _fill(words, width, space)
+    chosen = face or step.face
+
+    def filled(room: float) -> list[Line]:
+        if not hyphens:
+            return _fill(words, room, space)
+        return _fill(_divided(words, room, space, chosen, step.size, hyphens), room, space)
+
+    lines = filled(width)
     if len(lines) > 1 and _is_orphan(lines[-1]):
         for share in (0.97, 0.94, 0.91, 0.88, 0.85, 0.82, 0.78):
-            narrower = _fill(words, width * share, space)
+            narrower = filled(width * share)
             if len(narrower) > len(lines):
                 break
             if not _is_orphan(narrower[-1]):
                 return narrower
     return lines
+
+
+def _divided(
+    words: Sequence[Word], width: float, space: float, face: Face, size: float, language: str
+) -> list[Word]:
+    """Return the words, those divided in two that would leave a hole at the end of a line.
+
+    The last word is never divided, nor more than two lines after each other.
+    """
+    found: list[Word] = []
+    used, in_a_row = 0.0, 0
+    for index, word in enumerate(words):
+        gap = space if used else 0.0
+        if used and used + gap + word.width > width + 1e-6:
+            room = width - used - gap
+            parts = None
+            if room > HOLE * size and in_a_row < 2 and index + 1 < len(words):
+                parts = _two_parts(word, room, size, language)
+            if parts is None:
+                used, in_a_row, gap = 0.0, 0, 0.0
+            else:
+                found.append(parts[0])
+                word = parts[1]
+                used, in_a_row, gap = 0.0, in_a_row + 1, 0.0
+        found.append(word)
+        used = 0.0 if word.ends_line else used + gap + word.width
+    return found
+
+
+def _two_parts(word: Word, room: float, size: float, language: str) -> tuple[Word, Word] | None:
+    if len(word.pieces) != 1:
+        return None
+    ((text, face),) = word.pieces
+    for first, last in divisions(text, language):
+        shown = first + SOFT_HYPHEN
+        width = width_of(shown, face, size)
+        if width <= room:
+            rest = Word(((last, face),), width_of(last, face, size), word.ends_line)
+            return Word(((shown, face),), width, ends_line=True), rest
+    return None
 
 
 def _is_orphan(last: Line) -> bool:
@@ -159,10 +216,12 @@ def paragraph(
     width: float,
     step: TypeStep,
     ink: str,
+    *,
+    hyphens: str = "",
 ) -> tuple[tuple[Text, ...], float]:
     """Set a paragraph with its first baseline at `y`; return its boxes and the next baseline."""
     boxes: list[Text] = []
-    for line in break_lines(runs, step, width):
+    for line in break_lines(runs, step, width, hyphens=hyphens):
         boxes += set_line(line, x, y, step, ink)
         y += step.lead_mm
     return tuple(boxes), y

@@ -97,6 +97,39 @@ def test_the_file_says_what_it_is(demo_pdf):
         assert "/StructTreeRoot" in document.Root
 
 
+def test_the_file_says_it_was_made_on_the_day_of_the_lesson(demo_pdf):
+    """Document information and metadata packet agree (ISO 19005-3, 6.6.2.3)."""
+    for lesson, day in ((DEMO, "2027-04-13"), (JUNIOR, "2027-05-08")):
+        information = PdfReader(demo_pdf(lesson)).metadata
+        assert information.creation_date.isoformat() == f"{day}T12:00:00+00:00"
+        assert information.modification_date == information.creation_date
+        with pikepdf.open(demo_pdf(lesson)) as document:
+            packet = document.Root.Metadata.read_bytes().decode()
+        for name in ("CreateDate", "ModifyDate"):
+            assert f"<xmp:{name}>{day}T12:00:00+00:00</xmp:{name}>" in packet
+
+
+@pytest.mark.parametrize("record", [False, True], ids=["handout", "record"])
+def test_bytes_do_not_depend_on_the_environment(tmp_path, monkeypatch, record):
+    from reporter.file_form import FileForm
+
+    digests = set()
+    for epoch in ("", "1", "1893456000"):
+        monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
+        target = tmp_path / f"epoch{epoch}.pdf"
+        build_handout(
+            JUNIOR, output=target, brand="plain", layout="handout", paper="a4", today=TODAY,
+            form=FileForm(record=record),
+        )  # fmt: skip
+        digests.add(hashlib.sha256(target.read_bytes()).hexdigest())
+    assert len(digests) == 1
+
+
+def test_viewers_number_the_sheets_as_printed(demo_pdf):
+    reader = PdfReader(demo_pdf())
+    assert reader.page_labels == [str(number + 1) for number in range(len(reader.pages))]
+
+
 def test_bookmarks_name_the_sheets_in_their_order(demo_pages, demo_pdf):
     titles = list(dict.fromkeys(page.title for page in demo_pages()))
     assert [entry.title for entry in PdfReader(demo_pdf()).outline] == titles

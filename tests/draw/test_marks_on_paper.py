@@ -1,4 +1,4 @@
-"""The marks found again on the printed page, by line detection that knows nothing of our drawing."""
+"""The marks found again on the printed page by line detection that knows nothing of ours."""
 
 import re
 

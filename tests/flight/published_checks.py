@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 from reference_tables import published, rows
 
-from reporter.flight import Launch, club_named, fly, strike
-from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
+from reporter.flight import Air, Ball, Launch, Wind, club_named, fly, strike
+from reporter.flight.aerodynamics import BOTH_LABORATORIES, OLDER_BALL, AirModel
 from reporter.flight.impact import Delivery
 from reporter.flight.trajectory import SPIN_DECAY_FACTOR
 
@@ -39,16 +39,31 @@ class Scaled:
 class Physics:
     """What a check is put to; the defaults are the product's own."""
 
-    model: AirModel = BOTH_LABORATORIES
+    drag: float = 1.0
+    lift: float = 1.0
     spin_decay_factor: float = SPIN_DECAY_FACTOR
     face_share: float | None = None
 
-    def flight(self, launch: Launch):
-        return fly(launch, model=self.model, spin_decay_factor=self.spin_decay_factor)
+    def of(self, base: AirModel) -> AirModel:
+        """Make a coefficient model wrong in the way asked for."""
+        right = self.drag == self.lift == 1.0
+        return base if right else Scaled(base, self.drag, self.lift)
 
-    def carry_yd(self, mph: float, launch_deg: float, spin_rpm: float) -> float:
+    @property
+    def model(self) -> AirModel:
+        return self.of(BOTH_LABORATORIES)
+
+    def flight(self, launch: Launch, air: Air | None = None, base=BOTH_LABORATORIES, **more):
+        decay = self.spin_decay_factor
+        return fly(launch, air, self.of(base), spin_decay_factor=decay, **more)
+
+    def carry_yd(self, mph: float, launch_deg: float, spin_rpm: float, air=None) -> float:
         launch = Launch(mph * MPH, launch_deg, spin_rpm)
-        return float(self.flight(launch).carry_m[0]) / YARD
+        return float(self.flight(launch, air).carry_m[0]) / YARD
+
+    def coefficients(self, spin_ratio: float, base=BOTH_LABORATORIES) -> tuple[float, float]:
+        drag, lift = self.of(base).coefficients(np.array([spin_ratio]), np.array([1.5e5]))
+        return float(drag[0]), float(lift[0])
 
     def start_deg(self, loft: float, face: float, path: float) -> float:
         delivery = Delivery(
@@ -177,6 +192,117 @@ def lift_in_still_air(physics: Physics) -> bool:
     return bool(np.abs(lift - expected).max() <= entry["tolerance"])
 
 
+def ranges_at_58_m_per_s(physics: Physics) -> bool:
+    entry = FIGURES["ranges_at_58_m_per_s"]
+    angles = np.array(list(entry["range_m"]), float)
+    ranges = np.array(list(entry["range_m"].values()), float)
+    launch = Launch(entry["speed_m_per_s"], angles, entry["spin_rpm"])
+    carry = physics.flight(launch, base=OLDER_BALL).carry_m
+    return bool(np.abs(carry / ranges - 1.0).max() <= entry["relative_tolerance"])
+
+
+def _driving_machine(physics: Physics) -> tuple[np.ndarray, np.ndarray]:
+    """Speeds [ft/s] and carries [yd] of a driver that makes the ball roll off its face."""
+    entry = FIGURES["driving_machine_carry"]
+    feet = np.array(entry["speeds_ft_s"], float)
+    loft, ratio = np.radians(entry["dynamic_loft_deg"]), 0.04593 / entry["head_mass_kg"]
+    # Penner 2001: along the normal (1 + e) v cos / (1 + m/M), in the face v sin / (3.5 + m/M).
+    along = 1.8 * np.cos(loft) / (1.0 + ratio)
+    across = np.sin(loft) / (3.5 + ratio)
+    head = feet * FOOT / np.hypot(along, across)
+    ball = Ball(0.04593, entry["ball_diameter_m"])
+    spin = 2.5 * head * across / ball.radius_m * 30.0 / np.pi
+    launch_deg = np.degrees(loft - np.arctan2(across, along))
+    launch = Launch(feet * FOOT, launch_deg, spin)
+    return feet, physics.flight(launch, ball=ball).carry_m / YARD
+
+
+def driving_machine_carry(physics: Physics) -> bool:
+    entry = FIGURES["driving_machine_carry"]
+    feet, carry = _driving_machine(physics)
+    measured = entry["yd_per_ft_s"] * feet - entry["less_yd"]
+    return bool(np.abs(carry / measured - 1.0).max() <= entry["relative_tolerance"])
+
+
+def driving_machine_slope(physics: Physics) -> bool:
+    entry = FIGURES["driving_machine_carry"]
+    slope = np.polyfit(*_driving_machine(physics), 1)[0]
+    return abs(slope - entry["yd_per_ft_s"]) <= entry["slope_tolerance"]
+
+
+def _near(physics: Physics, name: str, which: int, base: AirModel = BOTH_LABORATORIES) -> bool:
+    entry, what = FIGURES[name], ("drag", "lift")[which]
+    found = physics.coefficients(entry["spin_ratio"], base)[which]
+    return abs(found - entry[what]) <= entry[f"{what}_tolerance"]
+
+
+def simulated_flow_2019_drag(physics: Physics) -> bool:
+    return _near(physics, "simulated_flow_2019", 0)
+
+
+def simulated_flow_2019_lift(physics: Physics) -> bool:
+    return _near(physics, "simulated_flow_2019", 1)
+
+
+def simulated_flow_2017_drag(physics: Physics) -> bool:
+    return _near(physics, "simulated_flow_2017", 0)
+
+
+def simulated_flow_2017_lift(physics: Physics) -> bool:
+    return _near(physics, "simulated_flow_2017", 1)
+
+
+def hardly_spinning_drag(physics: Physics) -> bool:
+    entry = FIGURES["hardly_spinning_drag"]
+    low, high = entry["drag_between"]
+    return low <= physics.coefficients(entry["spin_ratio"])[0] <= high
+
+
+def fast_spinning_older_ball(physics: Physics) -> bool:
+    return all(_near(physics, "fast_spinning_older_ball", which, OLDER_BALL) for which in (0, 1))
+
+
+def mile_high(physics: Physics) -> bool:
+    entry, drive = FIGURES["mile_high"], FIGURES["tour_drive"]
+    launch = drive["ball_mph"], drive["launch_deg"], drive["spin_rpm"]
+    mountain = Air.at_altitude(entry["altitude_ft"] * FOOT)
+    gain = physics.carry_yd(*launch, mountain) / physics.carry_yd(*launch) - 1.0
+    return abs(gain - entry["gain"]) <= entry["tolerance"]
+
+
+def ten_mph_of_wind(physics: Physics) -> bool:
+    entry = FIGURES["ten_mph_of_wind"]
+    launch = entry["ball_mph"], entry["launch_deg"], entry["spin_rpm"]
+    calm = physics.carry_yd(*launch)
+    head, tail = (
+        physics.carry_yd(*launch, Air(wind=Wind(sign * entry["wind_mph"] * MPH))) - calm
+        for sign in (-1.0, 1.0)
+    )
+    return (
+        abs(-head - entry["head_loses_yd"]) <= entry["tolerance_yd"]
+        and abs(tail - entry["tail_gains_yd"]) <= entry["tolerance_yd"]
+        and -head > tail
+    )
+
+
+def yards_for_each_mph(physics: Physics) -> bool:
+    entry = FIGURES["yards_for_each_mph"]
+    mph = np.array(entry["head_mph"], float)
+    delivery = club_named("driver").deliver(mph * MPH, delivered_loft_deg=13.0)
+    gains = np.diff(physics.flight(strike(delivery)).carry_m / YARD) / np.diff(mph)
+    low, high = entry["yd_per_mph_between"]
+    return bool(gains.min() >= low and gains.max() <= high)
+
+
+def spin_lost_each_second(physics: Physics) -> bool:
+    entry, drive = FIGURES["spin_lost_each_second"], FIGURES["tour_drive"]
+    launch = Launch(drive["ball_mph"] * MPH, drive["launch_deg"], drive["spin_rpm"])
+    flight = physics.flight(launch)
+    left = float(flight.landing_spin_rpm[0]) / drive["spin_rpm"]
+    expected = (1.0 - entry["share_lost"]) ** float(flight.flight_time_s[0])
+    return abs(left - expected) <= entry["tolerance"]
+
+
 def _laboratory_rows() -> list[tuple[float, float | None, float]]:
     return [
         (float(row["spin_ratio"]), float(row["drag"]) if row["drag"] else None, float(row["lift"]))
@@ -193,6 +319,13 @@ WHOLE_FLIGHT: tuple[Callable[[Physics], bool], ...] = (
     three_feet_per_second,
     tour_drive,
     distance_limit,
+    ranges_at_58_m_per_s,
+    driving_machine_carry,
+    driving_machine_slope,
+    mile_high,
+    ten_mph_of_wind,
+    yards_for_each_mph,
+    spin_lost_each_second,
 )
 DIRECTION_SPLIT: tuple[Callable[[Physics], bool], ...] = (
     zero_face_twenty_left_path,
@@ -204,5 +337,20 @@ OTHERS: tuple[Callable[[Physics], bool], ...] = (
     mean_lift_of_both_laboratories,
     low_speed_lift,
     lift_in_still_air,
+    simulated_flow_2019_drag,
+    simulated_flow_2019_lift,
+    simulated_flow_2017_drag,
+    simulated_flow_2017_lift,
+    hardly_spinning_drag,
+    fast_spinning_older_ball,
 )
 EVERY_CHECK = WHOLE_FLIGHT + DIRECTION_SPLIT + OTHERS
+FITTED_TO = (
+    mean_drag_of_both_laboratories,
+    mean_lift_of_both_laboratories,
+    fast_spinning_older_ball,
+)
+ORDER_OF_MAGNITUDE = (planned_minus_current_test, tour_drive, distance_limit)
+SHARP = tuple(
+    check for check in EVERY_CHECK if check not in FITTED_TO and check not in ORDER_OF_MAGNITUDE
+)

@@ -24,13 +24,23 @@ from reporter.flight.air import Air
 from reporter.flight.uncertainty import Band, fly_in, launch_in, nominal_and_spread
 
 CLUBS = ("driver", "3-wood", "5-iron", "7-iron", "9-iron")
-CHECKED = ("face_deg", "path_deg", "start_deg", "curve_m", "landing_offset_m", "carry_m", "apex_m")
+OF_DELIVERY = ("face_deg", "path_deg", "face_to_path_deg")
+OF_LAUNCH = ("start_deg", "launch_deg", "axis_tilt_deg", "ball_speed_m_per_s", "spin_rpm")
+OF_FLIGHT = (
+    "curve_m", "bend_deg", "landing_offset_m", "carry_m", "apex_m", "descent_deg",
+    "landing_speed_m_per_s", "landing_spin_rpm", "flight_time_s",
+)  # fmt: skip
+CHECKED = (*OF_DELIVERY, *OF_LAUNCH, *OF_FLIGHT)
+"""Every band that is printed, on the page or by the command."""
 
 
-def simulate(cases: int, seed: int, *, laboratory: bool) -> dict[str, tuple[int, int]]:
-    """Count (held, asked) for every band."""
+Counts = dict[tuple[str, str], list[int]]
+
+
+def simulate(cases: int, seed: int, *, laboratory: bool) -> Counts:
+    """Count [held, asked] for every club and band."""
     generator = np.random.default_rng(seed)
-    counts = {name: [0, 0] for name in CHECKED}
+    counts: Counts = {(club, name): [0, 0] for club in CLUBS for name in CHECKED}
     for _ in range(cases):
         club = club_named(str(generator.choice(CLUBS)))
         speed = club.typical_speed_m_per_s() * generator.uniform(0.85, 1.15)
@@ -72,18 +82,20 @@ def simulate(cases: int, seed: int, *, laboratory: bool) -> dict[str, tuple[int,
         truth = {
             "face_deg": face[0],
             "path_deg": path[0],
-            "start_deg": launch.start_deg[0],
-            "curve_m": flight.curve_m[0],
-            "landing_offset_m": flight.offline_m[0],
-            "carry_m": flight.carry_m[0],
-            "apex_m": flight.apex_m[0],
+            "face_to_path_deg": face[0] - path[0],
+            **{name: np.atleast_1d(getattr(launch, name))[0] for name in OF_LAUNCH},
+            **{
+                name: getattr(flight, "offline_m" if name == "landing_offset_m" else name)[0]
+                for name in OF_FLIGHT
+            },
         }
         for name in CHECKED:
             band: Band | None = getattr(answer, name)
             if band is not None:
-                counts[name][0] += int(band.low <= truth[name] <= band.high)
-                counts[name][1] += 1
-    return {name: (held, asked) for name, (held, asked) in counts.items()}
+                one = counts[club.name, name]
+                one[0] += int(band.low <= truth[name] <= band.high)
+                one[1] += 1
+    return counts
 
 
 def main() -> None:
@@ -93,11 +105,14 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--laboratory", action="store_true")
     chosen = parser.parse_args()
-    for name, (held, asked) in simulate(
-        chosen.cases, chosen.seed, laboratory=chosen.laboratory
-    ).items():
-        share = 100.0 * held / max(asked, 1)
-        sys.stdout.write(f"{name:20s} {held:6d} of {asked:6d}  {share:5.1f} %\n")
+    counts = simulate(chosen.cases, chosen.seed, laboratory=chosen.laboratory)
+    for name in CHECKED:
+        held, asked = (sum(counts[club, name][part] for club in CLUBS) for part in (0, 1))
+        line = f"{name:22s} {held:6d} of {asked:6d}  {100.0 * held / max(asked, 1):5.1f} %"
+        for club in CLUBS:
+            held, asked = counts[club, name]
+            line += f"  {club} {100.0 * held / max(asked, 1):.1f}"
+        sys.stdout.write(line + "\n")
 
 
 if __name__ == "__main__":

@@ -137,3 +137,12 @@ def test_every_fault_is_told_at_once():
     with pytest.raises(ImpossibleDelivery) as refusal:
         Air(temperature_c=99.0, relative_humidity=2.0)
     assert len(refusal.value.complaints) == 2
+
+
+def test_denser_air_bends_more_and_lands_slower():
+    # Both forces grow in proportion to density (their definition).
+    launch = Launch(np.full(10, 70.0), 11.0, 2600.0, 0.0, 8.0)
+    flight = fly(launch, density_scale=np.linspace(0.7, 1.15, 10))
+    assert np.all(np.diff(flight.curve_m) > 0)
+    assert np.all(np.diff(flight.landing_speed_m_per_s) < 0)
+    assert np.all(np.diff(flight.carry_m) < 0)

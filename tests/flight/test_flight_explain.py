@@ -249,24 +249,54 @@ def test_typed_delivery_comes_out_as_it_went_in():
     assert explain_delivery(shares, "driver").start_deg.nominal == pytest.approx(0.6)
 
 
-def test_corridor_against_the_full_model():
-    delivery = club_named("driver").deliver(113.2 * 0.44704, delivered_loft_deg=13.0)
+@pytest.mark.parametrize("window", [12.0, 24.0])
+@pytest.mark.parametrize("club", ["driver", "7-iron"])
+def test_corridor_against_the_full_model(club, window):
+    # The edges are where the flight itself lands on the edge of the fairway, at every path.
+    delivery = club_named(club).deliver(113.2 * 0.44704 if club == "driver" else 36.0)
     world = certain_world(delivery)
     width = 30 * 0.9144
-    strip = corridor_of(gains_of(delivery, world, Air()), width, 6.0)
-    a = strip.metres_per_degree_face.nominal
-    b = strip.metres_per_degree_path.nominal
-    for path, allowed in ((0.0, 0.1), (3.0, 0.1), (-3.0, 0.1), (6.0, 0.25)):
-        for side in (-1.0, 1.0):
-            face = (side * width / 2 - b * path) / a
-            landing = fly(strike(replace(delivery, face_deg=face, path_deg=path))).offline_m[0]
-            assert abs(landing - side * width / 2) / a < allowed
-    # An independent computation gave faces -1.46..1.46 at path 0 and .19..3.17 at +3 (2 digits).
+    strip = corridor_of(delivery, world, gains_of(delivery, world, Air()), width, window, Air())
+    outline = np.array(strip.polygon)
+    low, high = outline[: len(outline) // 2], outline[len(outline) // 2 :][::-1]
+    paths = np.linspace(-window, window, 41)
+    for edge, side in ((low, -1.0), (high, 1.0)):
+        faces = np.interp(paths, *edge.T)
+        landing = fly(strike(replace(delivery, face_deg=faces, path_deg=paths))).offline_m
+        off_deg = np.abs(landing - side * width / 2) / strip.metres_per_degree_face.nominal
+        assert off_deg.max() < (0.05 if window < 20.0 else 0.1)
+        for path, face in zip(paths, faces, strict=True):
+            inward = -0.2 * side
+            assert strip.holds(face + inward, path)
+            assert not strip.holds(face - inward, path)
+    assert strip.polygon[0][0] == -40.0
+
+
+def test_corridor_of_an_independent_computation():
+    # Faces of -1.46 to 1.46 at path 0, .19 to 3.17 at +3, 1.76 to 4.88 at +6 (computed by an
+    # independent program from the same laboratory rows, not published).
+    delivery = club_named("driver").deliver(113.2 * 0.44704, delivered_loft_deg=13.0)
+    world = certain_world(delivery)
+    gains = gains_of(delivery, world, Air())
+    strip = corridor_of(delivery, world, gains, 30 * 0.9144, 12.0, Air())
+    outline = np.array(strip.polygon)
+    low, high = outline[: len(outline) // 2], outline[len(outline) // 2 :][::-1]
+    for path, least, most in ((0.0, -1.46, 1.46), (3.0, 0.19, 3.17), (6.0, 1.76, 4.88)):
+        assert np.interp(path, *low.T) == pytest.approx(least, abs=0.15)
+        assert np.interp(path, *high.T) == pytest.approx(most, abs=0.15)
     assert strip.face_width_deg.nominal == pytest.approx(2.92, abs=0.1)
-    assert strip.holds(0.0, 0.0)
-    assert not strip.holds(2.0, 0.0)
-    corners = np.array(strip.polygon)
-    assert corners[:, 0].tolist() == [-6.0, 6.0, 6.0, -6.0]
+    # Straight lines from the gains would be off by the strip's curve.
+    straight = (-30 * 0.9144 / 2 - 6.0 * gains.per_path_deg_m[0]) / gains.per_face_deg_m[0]
+    assert 0.02 < abs(np.interp(6.0, *low.T) - straight) < 0.25
+
+
+def test_the_corridor_agrees_with_where_the_flight_lands():
+    # A path far left that just keeps the fairway: a straight strip would call it out.
+    for path in (-6.5, -9.0, 6.5, 9.0):
+        delivery = club_named("driver").deliver(42.0, path * 0.45, path)
+        answer = explain_delivery(delivery, "driver", fairway_width_m=30.0)
+        inside = abs(answer.landing_offset_m.nominal) <= 15.0
+        assert answer.corridor.holds(path * 0.45, path) is inside
 
 
 def test_a_cross_wind_shifts_the_corridor():
@@ -275,7 +305,8 @@ def test_a_cross_wind_shifts_the_corridor():
     windy = explain(SLICE, "driver", SPEED, air=air, fairway_width_m=30.0).corridor
     assert calm.offset_m == pytest.approx(0.0, abs=1e-9)
     assert windy.offset_m > 2.0
-    assert windy.polygon[0][1] < calm.polygon[0][1]
+    middle = len(calm.polygon) // 4
+    assert windy.polygon[middle][1] < calm.polygon[middle][1] - 0.2
 
 
 @pytest.mark.parametrize("change", ["face", "path", "speed", "loft"])

@@ -15,7 +15,7 @@ from reporter.flight.pattern import (
 )
 from reporter.flight.sensitivity import gate_width_m, what_degrees_do
 from reporter.flight.two_way import two_way_miss
-from reporter.flight.uncertainty import standard_scores
+from reporter.flight.uncertainty import band_of, standard_scores
 
 
 @pytest.mark.parametrize(("count", "of"), [(0, 12), (3, 12), (9, 11), (40, 100), (12, 12)])
@@ -118,6 +118,16 @@ def test_no_two_way_verdict_below_twenty():
     assert two_way_miss(np.tile(shots, 3) + 60.0).verdict == "two groups on one side"
 
 
+def test_a_very_long_table_has_the_groups_of_all_its_shots():
+    # Twenty thousand shots in two groups of known place and share (numpy).
+    generator = np.random.default_rng(8)
+    left, right = generator.normal(-20.0, 5.0, 12_000), generator.normal(25.0, 5.0, 8_000)
+    found = two_way_miss(np.concatenate([left, right]))
+    assert found.verdict == "two-way"
+    assert found.centres_m == pytest.approx((-20.0, 25.0), abs=0.3)
+    assert found.counts == pytest.approx((12_000, 8_000), abs=60)
+
+
 def test_two_way_verdict_mirrors():
     shots = sample("two-way", 40, np.random.default_rng(9)) * 10
     one, other = two_way_miss(shots), two_way_miss(-shots)
@@ -174,6 +184,29 @@ def test_standard_scores_are_normal_and_free_of_correlation(count):
     assert np.cov(scores, bias=True) == pytest.approx(np.eye(14), abs=1e-9)
     for row in scores:
         assert stats.kstest(row, "norm").pvalue > 0.01
+
+
+@pytest.mark.parametrize("shape", ["normal", "skewed"])
+def test_a_band_is_that_of_the_distribution(shape):
+    # SciPy's quantiles of the distribution that the evenly filled worlds stand for.
+    known = {"normal": stats.norm(3.0, 2.0), "skewed": stats.gamma(9.0)}[shape]
+    values = known.ppf((np.arange(239) + 0.5) / 239)
+    band = band_of(np.concatenate([[known.median()], np.random.default_rng(1).permutation(values)]))
+    width = known.ppf(0.975) - known.ppf(0.025)
+    assert band.low == pytest.approx(known.ppf(0.025), abs=0.01 * width)
+    assert band.high == pytest.approx(known.ppf(0.975), abs=0.01 * width)
+
+
+def test_bands_of_numbers_with_many_causes_hold_their_share():
+    # Any mixture of the causes of a world is normal; its band must hold 94 to 96 % (SciPy).
+    generator = np.random.default_rng(0)
+    scores, held = standard_scores(239), []
+    for _ in range(300):
+        mixture = generator.normal(size=14)
+        band = band_of(np.concatenate([[0.0], mixture / np.linalg.norm(mixture) @ scores]))
+        held.append(stats.norm.cdf(band.high) - stats.norm.cdf(band.low))
+    assert np.mean(held) == pytest.approx(0.95, abs=0.004)
+    assert np.mean(np.abs(np.array(held) - 0.95) < 0.01) > 0.85
 
 
 def test_expected_pattern_of_a_wanted_delivery():

@@ -349,3 +349,75 @@ def test_pictures_can_be_opened_by_several_threads(tmp_path):
         pictures = list(pool.map(lambda n: open_frame(tmp_path, f"{n % 24}.jpg"), range(96)))
     assert {picture.size for picture in pictures} == {(96, 128)}
     assert warnings.filters == before
+
+
+def test_a_blurred_region_is_one_average_and_nothing_else(tmp_path):
+    # Average by numpy, independent of the loader; the picture is noise, so nothing is even.
+    noise = np.random.default_rng(4).integers(0, 256, (160, 120, 3), dtype=np.uint8)
+    name = saved(tmp_path, Image.fromarray(noise), "a.png")
+    left, top, right, bottom = 20, 30, 70, 90
+    picture = open_frame(tmp_path, name, blur=[(left, top, right, bottom)])
+    found = np.asarray(picture.image)
+    inside = found[top:bottom, left:right]
+    assert len(np.unique(inside.reshape(-1, 3), axis=0)) == 1
+    average = noise[top:bottom, left:right].reshape(-1, 3).mean(axis=0)
+    assert np.abs(inside[0, 0] - average).max() <= 0.5
+    outside = np.ones(found.shape[:2], dtype=bool)
+    outside[top:bottom, left:right] = False
+    assert (found[outside] == noise[outside]).all()
+
+
+def test_two_faces_with_one_average_cannot_be_told_apart(tmp_path):
+    # What two pictures have in common afterwards is all of the region: nothing of either is left.
+    rng = np.random.default_rng(5)
+    first = rng.integers(0, 256, (160, 120, 3), dtype=np.uint8)
+    second = first.copy()
+    part = first[30:90, 20:70].reshape(-1, 3)
+    second[30:90, 20:70] = rng.permutation(part).reshape(60, 50, 3)
+    pictures = [
+        open_frame(tmp_path, saved(tmp_path, Image.fromarray(one), f"{i}.png"),
+                   blur=[(20, 30, 70, 90)])
+        for i, one in enumerate((first, second))
+    ]  # fmt: skip
+    assert not np.array_equal(first, second)
+    assert np.array_equal(np.asarray(pictures[0].image), np.asarray(pictures[1].image))
+    assert clean_jpeg(pictures[0], 40, 50) == clean_jpeg(pictures[1], 40, 50)
+
+
+@pytest.mark.parametrize("at_least_px", [None, 200, 60])
+def test_a_region_is_blurred_before_the_picture_is_made_smaller(tmp_path, at_least_px):
+    # A white face on black: were it blurred after the rest, a bright rim would be left.
+    image = Image.new("RGB", (480, 640), "black")
+    rng = np.random.default_rng(6)
+    face = rng.integers(0, 256, (160, 160, 3), dtype=np.uint8)
+    image.paste(Image.fromarray(face), (160, 160))
+    name = saved(tmp_path, image, "a.jpg", quality=95)
+    region = (152, 152, 328, 328)  # whole blocks of 8: the decoder's ringing stays inside
+    picture = open_frame(tmp_path, name, at_least_px=at_least_px, blur=[region])
+    scale = picture.image.width / 480
+    box = [round(edge * scale) for edge in region]
+    inside = np.asarray(picture.image)[box[1] : box[3], box[0] : box[2]]
+    assert len(np.unique(inside.reshape(-1, 3), axis=0)) == 1
+    outside = np.asarray(picture.image).astype(int)
+    outside[box[1] : box[3], box[0] : box[2]] = 0
+    assert outside.max() <= 8
+
+
+def test_a_region_in_fractions_of_pixels_takes_whole_pixels(tmp_path):
+    noise = np.random.default_rng(7).integers(0, 256, (160, 120, 3), dtype=np.uint8)
+    name = saved(tmp_path, Image.fromarray(noise), "a.png")
+    found = np.asarray(open_frame(tmp_path, name, blur=[(20.9, 30.9, 40.1, 50.1)]).image)
+    assert len(np.unique(found[30:51, 20:41].reshape(-1, 3), axis=0)) == 1
+    assert (found[:30] == noise[:30]).all()
+
+
+def test_a_turned_picture_is_blurred_where_it_stands_upright(tmp_path):
+    noise = np.random.default_rng(8).integers(0, 256, (120, 160, 3), dtype=np.uint8)
+    exif = Image.Exif()
+    exif[0x0112] = 6  # EXIF 2.32: turn a quarter clockwise
+    name = saved(tmp_path, Image.fromarray(noise), "a.png", exif=exif)
+    picture = open_frame(tmp_path, name, blur=[(0, 0, 30, 20)])
+    found = np.asarray(picture.image)
+    assert picture.size == (120, 160)
+    assert len(np.unique(found[:20, :30].reshape(-1, 3), axis=0)) == 1
+    assert (found[20:] == np.rot90(noise, -1)[20:]).all()

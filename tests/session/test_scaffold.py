@@ -77,7 +77,7 @@ def test_the_commented_examples_are_valid_when_uncommented(tmp_path):
     opened = opened.replace("#   - ", "  - ").replace("#   ", "  ").replace("#     - ", "    - ")
     session = load_text(opened.encode(), tmp_path / "session.yaml").session
     assert session.plan.minutes == 40
-    assert session.student.avoid == ("deep knee bend",)
+    assert session.student.avoid == ("knee", "back")
     assert session.drills[1].tally == (3, 8)
     assert session.frames[1].points["head"].at == (1.0, 2.0)
 

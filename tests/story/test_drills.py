@@ -282,7 +282,8 @@ def changed(raw: dict[str, Any], number: int, **fields: object) -> dict[str, Any
 @pytest.mark.parametrize(
     ("field", "value", "place", "word"),
     [
-        ("acts_on", ["swing-plane-magic"], ("acts_on", 0), "Input should be"),
+        ("acts_on", ["swing-plane-magic"], ("acts_on", 0), "known are aim, balance"),
+        ("space", "rnage", ("space",), "did you mean \"range\"?"),
         ("minutes", "0", ("minutes",), "greater than or equal to 1"),
         ("minutes", "nan", ("minutes",), "integer"),
         ("care", "", ("care",), "at least 3"),

@@ -9,18 +9,15 @@ import pytest
 from scipy import stats
 
 from reporter.flight import Band
+from reporter.flight.player import centre_range, player_spread, spread_range
 from reporter.flight_input import UsableShots, explanation_of, usable_shots
 from reporter.session.load import load_text
 from reporter.story.drills import bundled_drills
+from reporter.story.flight_words import degrees_range
 from reporter.story.practice import with_gate
 from reporter.story.report import DegreesTable, Paragraph, ShotPicture
 from reporter.story.shot_pattern import pattern_sheet
-from reporter.story.shot_shares import (
-    centre_range,
-    own_gate_cm,
-    player_spread,
-    spread_range,
-)
+from reporter.story.shot_shares import own_gate_cm
 
 LESSON = """\
 student: {{plays: {hand}, units: metres}}
@@ -356,3 +353,20 @@ def test_the_drill_says_and_draws_the_own_gate_and_the_list_stays_as_it_is():
     assert "45 cm" in listed.set_up
     easier, harder = (int(re.search(r"(\d+) cm", t).group(1)) for t in (own.easier, own.harder))
     assert harder < 30 < easier
+
+
+@pytest.mark.parametrize(
+    ("low", "nominal", "high", "words"),
+    [
+        (-4.0, -2.0, 0.0, "\u00b12\u00b0"),  # even
+        (-4.2, -2.0, -0.4, "\u00b12\u00b0"),  # a little uneven: the same degree on both sides
+        (-12.0, -6.0, -4.0, "4 to 12\u00b0 left"),
+        (4.0, 6.0, 12.0, "4 to 12\u00b0 right"),
+        (-5.0, 0.4, 2.0, "5\u00b0 left to 2\u00b0 right"),
+        (-0.2, 0.0, 6.2, "0 to 6\u00b0 right"),
+        (-2.4, -2.0, -1.2, "\u00b11\u00b0"),  # uneven by less than a degree can show
+    ],
+)
+def test_a_skewed_band_is_told_by_its_ends(low, nominal, high, words):
+    """A plus-or-minus stands only where both sides are within a third of each other."""
+    assert degrees_range(Band(low, nominal, high)) == words

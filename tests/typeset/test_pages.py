@@ -119,22 +119,16 @@ def test_the_demo_prints_its_photographs(demo_pages):
 
 
 def test_text_boxes_are_as_wide_as_the_typeface_says(demo_pages):
-    # Independent of the typesetter: advance widths read by fontTools from the bundled file.
-    from fontTools.ttLib import TTFont
+    # Independent of the typesetter: advance widths and pairs read by fontTools from the file.
+    from tests.typeset.test_kerning import published_width
 
-    faces = {
-        face: TTFont(str(layouts_root() / "typefaces" / "FiraSans" / f"FiraSans-{name}.ttf"))
-        for face, name in (("regular", "Regular"), ("bold", "Bold"))
-    }
     checked = 0
     for page in demo_pages():
         for box in text_boxes(page):
-            if box.tabular or box.face not in faces:
+            if box.tabular or box.face not in ("regular", "bold"):
                 continue
-            font = faces[box.face]
-            names, advances = font.getBestCmap(), font["hmtx"]
-            units = sum(advances[names[ord(character)]][0] for character in box.text)
-            expected = units / font["head"].unitsPerEm * box.size * 25.4 / 72
-            assert box.width == pytest.approx(expected, abs=0.02)
+            assert box.width == pytest.approx(
+                published_width(box.text, box.face, box.size), abs=0.02
+            )
             checked += 1
     assert checked > 200

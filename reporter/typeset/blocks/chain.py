@@ -10,6 +10,8 @@ from reporter.typeset.text import break_lines, paragraph
 
 RULE_WIDTH = 0.9
 GAP = 9.0
+BAR_ROOM = 5.0
+ROW_GAP = 6.0
 LEAST_SIZE = 11.0
 SMALL_NOTE_FROM_LINES = 3
 
@@ -27,6 +29,8 @@ def chain(block: Chain, width: float, style: Style) -> list[Chunk]:
     count = len(block.links)
     if not count:
         return []
+    if style.breadth != "wide":
+        return _list(block, width, style)
     column = (width - (count - 1) * GAP) / count
     strong = strong_step(block, column, style)
     label_step = TypeStep(style.step("table").size, style.step("table").lead)
@@ -63,6 +67,56 @@ def chain(block: Chain, width: float, style: Style) -> list[Chunk]:
     )
     elements = (Element("Artifact", boxes=tuple(rules)), Element("L", children=items))
     return [Chunk(height, elements, space_before=6.0, name="chain", source="flight")]
+
+
+def _list(block: Chain, width: float, style: Style) -> list[Chunk]:
+    """Return the links below each other, an arrow pointing down beside each but the last."""
+    table, strong = style.step("table"), style.step("fact")
+    small = TypeStep(table.size, table.lead)
+    beside = style.breadth == "medium"
+    left = BAR_ROOM
+    first = width * 0.30 if beside else width
+    chunks = []
+    for number, link in enumerate(block.links):
+        y = 0.78 * small.size_mm
+        head, after = paragraph(
+            [Run(link.label)], left, y, (first if beside else width) - left, small, style.secondary
+        )
+        x = first + 2.0 if beside else left
+        y = 0.78 * strong.size_mm if beside else after + 0.24 * (strong.size - small.size)
+        boxes: list[Text] = []
+        for text in link.lines:
+            line_boxes, y = paragraph(
+                [Run(text)], x, y, width - x, strong, style.ink, hyphens=style.hyphens
+            )
+            boxes += line_boxes
+        y += small.lead_mm - strong.lead_mm
+        notes, y = paragraph([Run(link.note)], x, y, width - x, small, style.secondary)
+        height = max(after, y) - small.lead_mm + 0.3 * small.size_mm
+        last = number + 1 == len(block.links)
+        bar = RULE_WIDTH / 2
+        rules: list[Box] = [Path(((bar, 0.0), (bar, height)), RULE_WIDTH, style.brand)]
+        if not last:
+            start, tip = (bar, height + 0.8), (bar, height + ROW_GAP - 0.8)
+            rules += arrow(start, tip, style.ink, width=0.3, length=2.2, head_width=1.1)
+        item = Element(
+            "LI",
+            children=(Element("Lbl", boxes=head), Element("LBody", boxes=(*boxes, *notes))),
+        )
+        chunks.append(
+            Chunk(
+                height + (0.0 if last else ROW_GAP),
+                (
+                    Element("Artifact", boxes=tuple(rules)),
+                    Element("L", children=(item,), joins=f"chain {id(block)}"),
+                ),
+                space_before=0.0 if number else 6.0,
+                name="chain",
+                source="flight",
+                follows=bool(number),
+            )
+        )
+    return chunks
 
 
 def strong_step(block: Chain, column: float, style: Style) -> TypeStep:

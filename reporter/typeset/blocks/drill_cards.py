@@ -1,34 +1,119 @@
 """The drills side by side: sketch, what to do, how much, how to tell, and boxes to tally in."""
 
+from dataclasses import replace
+
 from reporter.story.report import DrillCard, Drills, Run
+from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.blocks.sketches import sketch_boxes
 from reporter.typeset.boxes import Box, Element, Path, moved_box
 from reporter.typeset.chunk import Chunk, Flexible, Piece
+from reporter.typeset.faces import width_of
 from reporter.typeset.style import Style
 from reporter.typeset.text import break_lines, label, paragraph, set_line
 
-CARDS_A_ROW = 3
-SKETCH_HEIGHTS = (42.0, 72.0)
+WIDEST_TEXT = 128.0
+STANDARD_DRILL = 10.5
+"""The size in points for which the white between a card's parts is given."""
 TALLY_BOX = 6.2
 LARGEST_TALLY_BOX = 7.0
 WORDS = {"tally": "Tally"}
 
 
 def drills_pieces(block: Drills, width: float, style: Style) -> list[Piece]:
-    """Return rows of at most three cards; in a row all parts stand at one height."""
+    """Return the cards in rows; in a row all parts stand at one height.
+
+    One in a row, and any row that no page would hold, comes in parts that may go on over the page.
+    """
     pieces: list[Piece] = []
-    for start in range(0, len(block.cards), CARDS_A_ROW):
-        row = block.cards[start : start + CARDS_A_ROW]
-        pieces.append(_row(row, block, width, style))
+    a_row = style.drills.in_a_row
+    for start in range(0, len(block.cards), a_row):
+        row = block.cards[start : start + a_row]
+
+        def parts(row: tuple[DrillCard, ...] = row) -> list[Piece]:
+            return [piece for card in row for piece in card_parts(card, block, width, style)]
+
+        whole = _row(row, block, width, style) if a_row > 1 else None
+        if whole is None or whole.least > style.text_height:
+            pieces += parts()
+        else:
+            pieces.append(replace(whole, tight=parts))
     return pieces
 
 
-def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Piece:
-    least, most = SKETCH_HEIGHTS
-    drawn = any(card.sketch for card in row)
+def card_parts(card: DrillCard, block: Drills, width: float, style: Style) -> list[Piece]:
+    """Return one drill over the whole width: title with sketch, then its texts, then the tally."""
+    narrow = style.breadth == "narrow"
+    caption, drill, table = style.step("caption"), style.step("drill"), style.step("table")
+    names = [name for name, _ in (*card.lines, *card.small_lines)]
+    label_room = max([width_of(n, "bold", caption.size) for n in names], default=0.0) + 4.0
+    pieces: list[Piece] = [_title_and_sketch(card, block, width, style)]
+    for index, (name, text) in enumerate((*card.lines, *card.small_lines)):
+        small = index >= len(card.lines)
+        pieces += flowing(
+            (Run(text),),
+            width,
+            table if small else drill,
+            style,
+            before=2.6 if narrow else 2.2,
+            head=[((Run(name),), caption, style.brand)] if narrow else (),
+            aside=None if narrow else (name, caption, style.brand),
+            indent=0.0 if narrow else label_room,
+            measure=min(width - (0.0 if narrow else label_room), WIDEST_TEXT * style.enlarged),
+            name="drills",
+            source=block.source,
+            follows=True,
+            key=f"drill {id(card)} {index}",
+        )
+    if style.drills.tally:
+        parts: list[list[Element]] = [[]]
+        end = _tallies((card,), [0.0], width, 0.78 * caption.size_mm, parts, style)
+        pieces.append(
+            Chunk(end, tuple(parts[0]), 3.0, name="drills", source=block.source, follows=True)
+        )
+    return pieces
+
+
+def _title_and_sketch(card: DrillCard, block: Drills, width: float, style: Style) -> Piece:
+    least, most = style.drills.sketch_heights
+    if card.sketch is None or not most:
+        parts: list[list[Element]] = [[]]
+        end = _titles((card,), [0.0], width, parts, style)
+        return Chunk(
+            end - 2.0,
+            tuple(parts[0]),
+            8.0,
+            keep_with_next=True,
+            name="drills",
+            source=block.source,
+            begins=True,
+        )
+
+    def make(room: float) -> Chunk:
+        parts: list[list[Element]] = [[]]
+        y = _titles((card,), [0.0], width, parts, style)
+        _sketches((card,), [0.0], width, y, room - y, block.right_handed, parts, style)
+        return Chunk(room, tuple(parts[0]), 8.0, name="drills", source=block.source)
+
+    top = _titles((card,), [0.0], width, [[]], style)
+    return Flexible(
+        top + least,
+        top + most,
+        make,
+        8.0,
+        "drills",
+        block.source,
+        keep_with_next=True,
+        begins=True,
+    )
+
+
+def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Flexible:
+    least, most = style.drills.sketch_heights
+    drawn = bool(most) and any(card.sketch for card in row)
     shortest = _cards(row, block, width, style, least if drawn else 0.0)
     if not drawn:
-        return shortest
+        height, before = shortest.height, shortest.space_before
+        return Flexible(height, height, lambda _: shortest, before, shortest.name, shortest.source)
 
     def make(room: float) -> Chunk:
         return _cards(row, block, width, style, least + room - shortest.height)
@@ -46,7 +131,7 @@ def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) 
 def _cards(
     row: tuple[DrillCard, ...], block: Drills, width: float, style: Style, sketch_height: float
 ) -> Chunk:
-    columns = 2 if len(row) < CARDS_A_ROW else CARDS_A_ROW
+    columns = max(min(len(row), style.drills.in_a_row), 2)
     card = (width - (columns - 1) * style.gutter) / columns
     xs = [index * (card + style.gutter) for index in range(len(row))]
     parts: list[list[Element]] = [[] for _ in row]
@@ -55,7 +140,8 @@ def _cards(
         y = _sketches(row, xs, card, y, sketch_height, block.right_handed, parts, style)
     y = _lines(row, xs, card, y, parts, style)
     y = _small_lines(row, xs, card, y, parts, style)
-    y = _tallies(row, xs, card, y, parts, style)
+    if style.drills.tally:
+        y = _tallies(row, xs, card, y, parts, style)
     elements = tuple(Element("Div", children=tuple(part)) for part in parts)
     return Chunk(y, elements, 6.0, name="drills", source=block.source)
 
@@ -71,12 +157,13 @@ def _titles(
     bottom = 0.0
     for x, drill, part in zip(xs, row, parts, strict=True):
         rule = Path(((x, 0), (x + card, 0)), 0.5, style.brand)
-        number = label(str(drill.number), x, 6.8, fact, style.brand)
-        title, y = paragraph((Run(drill.name),), x + 7.0, 6.8, card - 7.0, fact, style.ink)
+        base, indent = 2.2 + 0.93 * fact.size_mm, 1.42 * fact.size_mm
+        number = label(str(drill.number), x, base, fact, style.brand)
+        title, y = paragraph((Run(drill.name),), x + indent, base, card - indent, fact, style.ink)
         part.append(Element("Artifact", (rule,)))
         part.append(Element("H2", (number, *title)))
         bottom = max(bottom, y - fact.lead_mm)
-    return bottom + 4.5
+    return bottom + (4.5 if style.drills.sketch_heights[1] else 6.0)
 
 
 def _sketches(
@@ -110,6 +197,7 @@ def _lines(
     style: Style,
 ) -> float:
     caption, text_step = style.step("caption"), style.step("drill")
+    grown = text_step.size / STANDARD_DRILL
     for index in range(max(len(drill.lines) for drill in row)):
         bottom = y
         for x, drill, part in zip(xs, row, parts, strict=True):
@@ -117,10 +205,13 @@ def _lines(
                 continue
             name, text = drill.lines[index]
             head = label(name, x, y, caption, style.brand)
-            body, end = paragraph((Run(text),), x, y + 4.5, card, text_step, style.ink)
+            below = 4.5 * grown
+            body, end = paragraph(
+                (Run(text),), x, y + below, card, text_step, style.ink, hyphens=style.hyphens
+            )
             part.append(Element("P", (head, *body)))
             bottom = max(bottom, end - text_step.lead_mm)
-        y = bottom + 6.0
+        y = bottom + 6.0 * grown
     return y
 
 
@@ -133,7 +224,9 @@ def _small_lines(
     style: Style,
 ) -> float:
     caption, step = style.step("caption"), style.step("table")
-    room = 13.5
+    grown = style.step("drill").size / STANDARD_DRILL
+    names = [name for drill in row for name, _ in drill.small_lines]
+    room = max([13.5 * grown, *(width_of(n, "bold", caption.size) + 2.0 for n in names)])
     for index in range(max(len(drill.small_lines) for drill in row)):
         bottom = y
         for x, drill, part in zip(xs, row, parts, strict=True):
@@ -147,7 +240,7 @@ def _small_lines(
                 line_y += step.lead_mm
             part.append(Element("P", tuple(boxes)))
             bottom = max(bottom, line_y - step.lead_mm)
-        y = bottom + 5.2
+        y = bottom + 5.2 * grown
     return y
 
 

@@ -45,6 +45,7 @@ SYMBOL_RADIUS = 1.2
 LEAST_PATH, LEAST_FACE = 4.0, 3.0
 TICK_STEPS = (1, 2, 3, 5, 10, 20)
 WIDEST_LABEL = 34.0
+ANYWHERE = 40.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +302,22 @@ def _name_places(
                 if one is not region and any(_is_inside(frame, one, c, 2.5) for c in corners)
             )
             places.append(Place(rect, leader, cost))
-    return places
+    return [*places, *_anywhere(frame, name)]
+
+
+def _anywhere(frame: PlotFrame, name: Lettering) -> list[Place]:
+    """Return places all over the plot, for a region that fills it: dear, but never outside."""
+    across, down = frame.width - name.width - 3.0, frame.height - name.height - 3.0
+    if across < 0 or down < 0:
+        return []
+    rects = [
+        (frame.left + 1.5 + across * i / 4, frame.top + 1.5 + down * j / 4)
+        for j in range(5)
+        for i in range(5)
+    ]
+    return [
+        Place((x, y, x + name.width, y + name.height), None, ANYWHERE) for x, y in rects
+    ]
 
 
 def _corner_places(frame: PlotFrame, words: Lettering, towards: int) -> list[Place]:

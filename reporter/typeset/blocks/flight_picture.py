@@ -10,11 +10,12 @@ from reporter.typeset.blocks import (
     nine_shapes,
     plan_frame,
 )
-from reporter.typeset.boxes import Box, Element, moved
-from reporter.typeset.chunk import Chunk
+from reporter.typeset.blocks.plan_frame import farthest
+from reporter.typeset.boxes import Box, Element, Text, moved
+from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.faces import width_of
 from reporter.typeset.style import Style
-from reporter.typeset.text import label, paragraph
+from reporter.typeset.text import break_lines, label, paragraph
 
 HEADING_BASELINE = 3.9
 HEADING = 6.6
@@ -28,6 +29,10 @@ LEAST_SCALE = 0.1
 LEAST_PLOT, LEAST_SHAPES = 42.0, 29.0
 TALLEST_SHAPES, TALLEST_SHAPES_ALONE = 44.0, 125.0
 BEFORE_ASIDE = 2.6
+PLOT_SHARE, MOST_PLOT = 0.86, 90.0
+LEAST_PLOT_SHARE, MOST_PLOT_SHARE = 0.8, 1.5
+ABOVE_ALONE = (74.0, 116.0)
+LEFT_OUT = "left out of this paper, too narrow for it: the drawing {part}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +91,108 @@ def flight_picture(block: FlightPicture, width: float, height: float, style: Sty
     words = (flight_side.WORDS["heading"], flight_side.WORDS["scale"])
     elements += _part(words, side, block.alt_side, 0.0, side_y, width, style)
     return [Chunk(plan.height, tuple(elements), space_before=7.0, name="flight", source="flight")]
+
+
+def stacked_parts(
+    block: FlightPicture, width: float, style: Style, warnings: list[str]
+) -> list[Piece]:
+    """Return the parts below each other, for a column too narrow for two of them.
+
+    A part that the column does not hold is left out and named in `warnings`.
+    """
+    pieces: list[Piece] = []
+    parts = style.flight.parts
+    if "above" in parts:
+        frame = plan_frame.plan_frame(block, LEAST_SCALE, style)
+        if frame.width > width:
+            warnings.append(LEFT_OUT.format(part=plan_frame.WORDS["heading"].lower()))
+        else:
+            pieces.append(_above_alone(block, width, style))
+    if "face-and-path" in parts and block.regions:
+        height = min(PLOT_SHARE * width, MOST_PLOT)
+        if _inside(face_and_path.face_and_path(block, width, height, style), width):
+            pieces.append(_plot_alone(block, width, height, style))
+        else:
+            warnings.append(LEFT_OUT.format(part=face_and_path.WORDS["heading"].lower()))
+    if "shapes" in parts:
+        pieces += _shapes_alone(block, width, style, warnings)
+    if "side" in parts:
+        scale = min((width - 9.0) / farthest(block), LARGEST_SCALE)
+        height = flight_side.side_height(block, scale)
+        boxes = flight_side.view_from_side(block, scale, width, style)
+        words = (flight_side.WORDS["heading"], "")
+        made = _part(words, boxes, block.alt_side, 0.0, 0.0, width, style)
+        pieces.append(_chunk(made, HEADING + height))
+    return pieces
+
+
+def _chunk(elements: list[Element], height: float) -> Chunk:
+    return Chunk(
+        height,
+        tuple(elements),
+        space_before=7.0,
+        name="flight",
+        source="flight",
+        follows=True,
+        begins=True,
+    )
+
+
+def _inside(boxes: tuple[Box, ...], width: float) -> bool:
+    """Whether every upright text lies between the column's edges."""
+    texts = [box for box in boxes if isinstance(box, Text) and not box.angle]
+    return all(box.x >= -0.5 and box.x + box.width <= width + 0.5 for box in texts)
+
+
+def _above_alone(block: FlightPicture, width: float, style: Style) -> Piece:
+    def make(room: float) -> Chunk:
+        low, high = LEAST_SCALE, LARGEST_SCALE
+        for _ in range(14):
+            middle = (low * high) ** 0.5
+            frame = plan_frame.plan_frame(block, middle, style)
+            fits = frame.width <= width and HEADING + frame.height <= room
+            low, high = (middle, high) if fits else (low, middle)
+        frame = plan_frame.plan_frame(block, low, style)
+        words = (plan_frame.WORDS["heading"], "")
+        boxes = flight_above.view_from_above(block, frame, style)
+        made = _part(words, boxes, block.alt_above, 0.0, 0.0, width, style)
+        height = HEADING + frame.height
+        # What the flight does not need beside it is white on both sides.
+        shift = (width - frame.width) / 2
+        figure = [moved(one, shift, 0.0) if one.role == "Figure" else one for one in made]
+        return _chunk(figure, min(height, room) if height < room - 1.0 else room)
+
+    least, most = ABOVE_ALONE
+    return Flexible(least, most, make, 7.0, "flight", "flight")
+
+
+def _plot_alone(block: FlightPicture, width: float, height: float, style: Style) -> Piece:
+    words = _plot_words(block)
+    top = _heading(words, width, style)
+
+    def make(room: float) -> Chunk:
+        boxes = face_and_path.face_and_path(block, width, room - top, style)
+        return _chunk(_part(words, boxes, block.alt_face_path, 0.0, 0.0, width, style), room)
+
+    least, most = top + LEAST_PLOT_SHARE * height, top + MOST_PLOT_SHARE * height
+    return Flexible(least, most, make, 7.0, "flight", "flight", follows=True, begins=True)
+
+
+def _shapes_alone(
+    block: FlightPicture, width: float, style: Style, warnings: list[str]
+) -> list[Piece]:
+    own = "" if block.shape is None else nine_shapes.WORDS["own"]
+    words = (nine_shapes.WORDS["heading"], own)
+    height = nine_shapes.HEIGHT_FOR_ROWS if width < LEAST_RIGHT + 20.0 else TALLEST_SHAPES
+    boxes = nine_shapes.nine_shapes(block, width, height, style)
+    if not _inside(boxes, width):
+        warnings.append(LEFT_OUT.format(part=nine_shapes.WORDS["heading"].lower()))
+        return []
+    top = _heading(words, width, style)
+    made = _part(words, boxes, block.alt_shapes, 0.0, 0.0, width, style)
+    sentence, extra = _sentence(block, 0.0, top + height + BEFORE_SENTENCE, width, style)
+    made += sentence
+    return [_chunk(made, top + height + (BEFORE_SENTENCE + extra if extra else 0.0))]
 
 
 def arrange(block: FlightPicture, width: float, height: float, style: Style) -> Arrangement:
@@ -170,7 +277,11 @@ def _aside_fits(words: tuple[str, str], width: float, style: Style) -> bool:
 
 def _heading(words: tuple[str, str], width: float, style: Style) -> float:
     """Return the height of a heading: one line, or two where its aside does not fit beside it."""
-    return HEADING if _aside_fits(words, width, style) else HEADING + SECOND_LINE
+    if _aside_fits(words, width, style):
+        return HEADING
+    table = style.step("table")
+    lines = len(break_lines([Run(words[1])], table, width))
+    return HEADING + SECOND_LINE * style.enlarged + (lines - 1) * table.lead_mm
 
 
 def _part(
@@ -190,9 +301,12 @@ def _part(
     if words[1]:
         beside = _aside_fits(words, width, style)
         aside_x = x + heading.width + BEFORE_ASIDE if beside else x
-        aside_y = y + HEADING_BASELINE + (0.0 if beside else SECOND_LINE)
-        aside = label(words[1], aside_x, aside_y, style.step("table"), style.secondary)
-        elements.append(Element("P", boxes=(aside,)))
+        aside_y = y + HEADING_BASELINE + (0.0 if beside else SECOND_LINE * style.enlarged)
+        room = x + width - aside_x
+        aside, _ = paragraph(
+            [Run(words[1])], aside_x, aside_y, room + 0.5, style.step("table"), style.secondary
+        )
+        elements.append(Element("P", boxes=aside))
     return [*elements, moved(figure, x, y + _heading(words, width, style))]
 
 

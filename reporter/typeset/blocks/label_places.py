@@ -50,7 +50,8 @@ def lettering(text: str, step: TypeStep, widest: float) -> Lettering:
     """Break a label into lines no wider than `widest` millimetres, as even as they can be."""
     lines = tuple(break_lines([Run(text)], step, widest))
     width = max((line_width(line, step) for line in lines), default=0.0)
-    while len(lines) > 1:
+    longest = max((word.width for line in lines for word in line), default=0.0)
+    while len(lines) > 1 and width - 0.05 >= longest:
         narrower = tuple(break_lines([Run(text)], step, width - 0.05))
         narrower_width = max(line_width(line, step) for line in narrower)
         if len(narrower) > len(lines) or narrower_width >= width:
@@ -95,8 +96,12 @@ class Obstacles:
         self.lines += [((a, b), price) for a, b in zip(kept, kept[1:], strict=False)]
 
 
+TOUCHING = 1e-9
+"""A leader ends on the line it belongs to: rounding must not make a crossing of that."""
+
+
 def crosses(one: Segment, other: Segment) -> bool:
-    """Tell whether two segments meet."""
+    """Tell whether two segments cross; one that ends on the other only touches it."""
     (ax, ay), (bx, by) = one
     (cx, cy), (dx, dy) = other
 
@@ -104,8 +109,8 @@ def crosses(one: Segment, other: Segment) -> bool:
         return (qx - px) * (ry - py) - (qy - py) * (rx - px)
 
     return (
-        side(ax, ay, bx, by, cx, cy) * side(ax, ay, bx, by, dx, dy) < 0
-        and side(cx, cy, dx, dy, ax, ay) * side(cx, cy, dx, dy, bx, by) < 0
+        side(ax, ay, bx, by, cx, cy) * side(ax, ay, bx, by, dx, dy) < -TOUCHING
+        and side(cx, cy, dx, dy, ax, ay) * side(cx, cy, dx, dy, bx, by) < -TOUCHING
     )
 
 

@@ -21,6 +21,8 @@ from reporter.typeset.strokes import (
 )
 
 TAG_DISTANCE = 9.0
+LEAST_TAG_DISTANCE = 5.5
+"""A tag is 5.3 mm across with its outline."""
 ARC_SHARE = 0.75
 SMALLEST_RADIUS = 5.0
 LARGEST_RADIUS = 26.0
@@ -191,16 +193,21 @@ def tag_heights(anchors: Sequence[float], area: Area) -> list[float]:
     """
     order = sorted(range(len(anchors)), key=lambda i: anchors[i])
     low, high = area.y + 7.0, area.y + area.height - 5.0
+    apart = TAG_DISTANCE
+    if len(order) > 1 and apart * (len(order) - 1) > high - low:
+        # Many tags on a low picture stand closer, as long as they do not touch.
+        low, high = area.y + 3.2, area.y + area.height - 3.2
+        apart = max((high - low) / (len(order) - 1), LEAST_TAG_DISTANCE)
     heights = [0.0] * len(anchors)
-    previous = low - TAG_DISTANCE
+    previous = low - apart
     for index in order:
-        previous = max(anchors[index], previous + TAG_DISTANCE, low)
+        previous = max(anchors[index], previous + apart, low)
         heights[index] = previous
     limit = high
     for index in reversed(order):
         limit = min(limit, heights[index])
         heights[index] = limit
-        limit -= TAG_DISTANCE
+        limit -= apart
     return heights
 
 
@@ -217,3 +224,8 @@ def draw_marks(placed: Sequence[Placed], heights: Sequence[float], area: Area, i
         leaders += line((mark.anchor, (right, height)), LEADER, ink).boxes
         tags += tag((right, height), mark.number, ink)
     return Drawing(leaders + strokes + rings, tags)
+
+
+def height_for_tags(count: int) -> float:
+    """Return the least height of a picture, in millimetres, at which so many tags do not touch."""
+    return LEAST_TAG_DISTANCE * (count - 1) + 6.4 if count else 0.0

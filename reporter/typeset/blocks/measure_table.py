@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 
 from reporter.story.report import MeasureRow, Run
-from reporter.typeset.boxes import Box, Element, Path, Text
+from reporter.typeset.boxes import Box, Element, Path, Text, moved
 from reporter.typeset.strokes import state_symbol, tag
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import break_lines, label, set_line
@@ -13,6 +13,7 @@ ROW = 7.6
 HEADER = 6.6
 RULE = 0.35
 HAIR = 0.15
+BETWEEN_FINDINGS = 3.4
 WORDS = {
     "measure": "measure",
     "before": "before",
@@ -30,9 +31,23 @@ def measure_table(
     rows: Sequence[MeasureRow], width: float, style: Style, *, single: bool
 ) -> tuple[Element, float]:
     """Return the table of a pair, or of one frame alone, and its height."""
-    columns = _Columns(width)
+    head, *body = measure_table_parts(rows, width, style, single=single)
+    y = head[1]
+    children = [*head[0]]
+    for elements, height in body:
+        children += [moved(one, 0.0, y) for one in elements]
+        y += height
+    # Furniture first: text is drawn over the rules.
+    children.sort(key=lambda one: one.role != "Artifact")
+    return Element("Table", children=tuple(children)), y
+
+
+def measure_table_parts(
+    rows: Sequence[MeasureRow], width: float, style: Style, *, single: bool
+) -> list[tuple[list[Element], float]]:
+    """Return the head and the rows of the table one by one, each with its height."""
+    columns = _Columns(width, with_scale=style.breadth == "wide")
     step, ink, grey = style.step("table"), style.ink, style.secondary
-    y = 0.0
     head: list[Box] = [
         Path(((0, 0), (width, 0)), RULE, ink),
         Path(((0, HEADER), (width, HEADER)), RULE, ink),
@@ -47,35 +62,40 @@ def measure_table(
             (WORDS["before"], columns.before, "right"),
             (WORDS["after"], columns.after, "right"),
             (WORDS["difference"], columns.difference, "right"),
-            (WORDS["scale"], columns.scale, "left"),
+            *([(WORDS["scale"], columns.scale, "left")] if columns.with_scale else []),
             (WORDS["verdict"], columns.verdict, "left"),
         ]
     cells = tuple(
         Element("TH", (label(text, x, base, step, grey, align=align),)) for text, x, align in titles
     )
     children.append(Element("TR", children=cells))
-    y = HEADER
+    parts = [([Element("Artifact", tuple(head)), *children], HEADER)]
     ranges = _ranges(rows)
     for row in rows:
-        cell_list, height = _row(row, y, columns, ranges, style, single)
-        children.append(Element("TR", children=cell_list))
-        y += height
-        head.append(Path(((0, y), (width, y)), HAIR, ink))
-    return Element("Table", children=(Element("Artifact", tuple(head)), *children)), y
+        cell_list, height = _row(row, 0.0, columns, ranges, style, single)
+        rule = Path(((0, height), (width, height)), HAIR, ink)
+        parts.append(([Element("Artifact", (rule,)), Element("TR", children=cell_list)], height))
+    return parts
 
 
 class _Columns:
-    """Where the columns of the table stand, in millimetres."""
+    """Where the columns of the table stand, in millimetres; without the scale they are wider."""
 
-    def __init__(self, width: float) -> None:
+    def __init__(self, width: float, *, with_scale: bool = True) -> None:
         self.name = 7.6
+        self.with_scale = with_scale
+        self.width = width
+        if not with_scale:
+            self.before, self.after = 0.395 * width, 0.485 * width
+            self.difference = self.scale = self.scale_end = 0.665 * width
+            self.verdict = 0.695 * width
+            return
         self.before = 0.345 * width
         self.after = 0.420 * width
         self.difference = 0.540 * width
         self.scale = 0.570 * width
         self.scale_end = 0.715 * width
         self.verdict = 0.745 * width
-        self.width = width
 
 
 def _row(
@@ -87,8 +107,8 @@ def _row(
     single: bool,
 ) -> tuple[tuple[Element, ...], float]:
     step, ink = style.step("table"), style.ink
-    base = y + ROW / 2 + 1.2
-    name_width = columns.before - columns.name - 14.0
+    base = y + ROW / 2 + 1.2 * style.enlarged
+    name_width = columns.before - columns.name - 14.0 * style.enlarged
     name_lines = break_lines((Run(row.name),), step, name_width)
     note = f", {row.note}" if row.note else ""
     texts: list[Text] = []
@@ -126,7 +146,8 @@ def _row(
             _value_with_error(row.difference, row.plus_minus, columns.difference, base, step, ink),
         )
     )
-    cells.append(Element("TD", _scale(row, y, columns, ranges, style)))
+    if columns.with_scale:
+        cells.append(Element("TD", _scale(row, y, columns, ranges, style)))
     verdict: list[Text] = []
     for number, one in enumerate(verdict_lines):
         verdict += set_line(one, columns.verdict, base + number * step.lead_mm, step, ink)
@@ -200,10 +221,25 @@ def _scale(
 
 
 def findings(
-    rows: Sequence[MeasureRow], width: float, style: Style, *, single: bool
+    rows: Sequence[MeasureRow], width: float, style: Style, *, single: bool, columns: int = 0
 ) -> tuple[Element, float]:
-    """Return up to three measures side by side under a large pair, and the height."""
-    columns = max(len(rows), 1)
+    """Return measures side by side under a pair, and their height; `columns` of them in a row."""
+    columns = columns or max(len(rows), 1)
+    cells: list[Element] = []
+    height = 0.0
+    for start in range(0, len(rows), columns):
+        row, row_height = _findings_row(
+            rows[start : start + columns], columns, width, style, single
+        )
+        top = height + (BETWEEN_FINDINGS if start else 0.0)
+        cells += [moved(cell, 0.0, top) for cell in row]
+        height = top + row_height
+    return Element("Div", children=tuple(cells)), height
+
+
+def _findings_row(
+    rows: Sequence[MeasureRow], columns: int, width: float, style: Style, single: bool
+) -> tuple[list[Element], float]:
     gap = style.gutter
     column = (width - (columns - 1) * gap) / columns
     table = style.step("table")
@@ -218,12 +254,12 @@ def findings(
         for one in break_lines((Run(row.name),), table, room):
             boxes += set_line(one, text_x, y, table, style.secondary)
             y += table.lead_mm
-        y += 1.9
+        y += 1.9 * style.enlarged
         line_boxes, extra = _change_line(row, text_x, y, room, style, single)
         boxes += line_boxes
         y += extra
         if not single:
-            y += 5.2
+            y += 5.2 * style.enlarged
             note = f", {row.note}" if row.note else ""
             for one in break_lines((Run(row.verdict, bold=True), Run(note)), table, room):
                 boxes += set_line(one, text_x, y, table, style.ink)
@@ -231,7 +267,7 @@ def findings(
             y -= table.lead_mm
         cells.append(Element("P", tuple(boxes)))
         height = max(height, y + 1.5)
-    return Element("Div", children=tuple(cells)), height
+    return cells, height
 
 
 def _change_line(

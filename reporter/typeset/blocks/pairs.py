@@ -1,161 +1,343 @@
 """Two stills of one position side by side with their measures: large, or with a table."""
 
-import math
+from collections.abc import Sequence
+from dataclasses import replace
 
-from reporter.story.report import Inset, Pair, Run, Still
-from reporter.typeset.blocks.measure_table import findings, measure_table
-from reporter.typeset.blocks.stills import CAPTION_HEIGHT, stills_side_by_side
-from reporter.typeset.boxes import Box, Element, Path, moved, moved_box
+from reporter.story.report import MeasureRow, Pair, Run, Still
+from reporter.typeset.blocks.both_lines import inset_elements
+from reporter.typeset.blocks.flowing import flowing
+from reporter.typeset.blocks.marks import height_for_tags
+from reporter.typeset.blocks.measure_table import findings, measure_table, measure_table_parts
+from reporter.typeset.blocks.stills import caption_height, stills_side_by_side
+from reporter.typeset.boxes import Element, moved
 from reporter.typeset.chunk import Chunk, Flexible, Piece
-from reporter.typeset.crop import common_crop
-from reporter.typeset.strokes import CHAIN, DASH, dimension_arc, state_symbol
+from reporter.typeset.crop import common_crop, widest_aspect
+from reporter.typeset.forms import PictureForm
 from reporter.typeset.style import Style
-from reporter.typeset.text import label, paragraph
+from reporter.typeset.text import paragraph
 
-LARGE_HEIGHTS = (66.0, 116.0)
-FULL_HEIGHTS = (58.0, 92.0)
 GAP_TO_TABLE = 4.0
-SHORTEST_INSET = 10.0
-WORDS = {"plumb": "plumb", "level": "level"}
+GAP_TO_SENTENCE = 3.0
+MOST_ROWS_KEPT = 7
+"""A longer table may part from its pictures and go on over the page."""
+MOST_OF_A_PAGE = 0.88
+"""A pair that needs more leaves its table, then its inset, to follow it."""
+INSET_HEIGHT = 34.0
+TIGHT, TIGHT_ON_LITTLE_PAGES = (30.0, 92.0), (26.0, 58.0)
+BESIDE_INSET = 0.52
+BETWEEN_STORIES = 2.0
+SINGLE_GROWS = 1.6
+LEAST_PITCH, STANDARD_CAPTION = 40.0, 9.5
 
 
 def pair_pieces(block: Pair, width: float, style: Style) -> list[Piece]:
-    """Return a pair as one piece whose pictures grow with the room on the page."""
-    return [_large(block, width, style) if block.large else _full(block, width, style)]
+    """Return a pair as one piece whose pictures grow with the room on the page.
+
+    A long sentence and a long table are pieces of their own after it, so that no pair is too
+    high for a page.
+    """
+    form = style.pictures.first if block.large else style.pictures.others
+    setting = _Setting(block, form, width, style)
+    main = replace(setting.piece(form), tight=lambda: setting.in_parts(form))
+    after = (*setting.sentence_below(), *setting.inset_piece(), *setting.rows_below())
+    return [*setting.heading_above(), main, *after]
 
 
-def _stills(block: Pair) -> tuple[Still, ...]:
-    return tuple(still for still in (block.before, block.after) if still is not None)
+class _Setting:
+    """One pair with what stands around its stills."""
 
+    def __init__(
+        self,
+        block: Pair,
+        form: PictureForm,
+        width: float,
+        style: Style,
+        *,
+        apart: bool = False,
+    ) -> None:
+        self.block, self.width, self.style = block, width, style
+        self.stills: tuple[Still, ...] = tuple(
+            still for still in (block.before, block.after) if still is not None
+        )
+        self.single = len(self.stills) < 2
+        narrow = style.breadth == "narrow"
+        marks = max((len(still.marks) for still in self.stills), default=0)
+        self.least_picture = height_for_tags(marks)
+        third = (width - 2 * style.gutter) / 3
+        self.aside_x = len(self.stills) * (third + style.gutter)
+        body = style.step("body")
+        room = width - self.aside_x
+        sentence = "" if block.large else block.sentence
+        beside = False
+        if form.width == "third" and sentence:
+            _, end = paragraph((Run(sentence),), 0, 0, room, body, style.ink)
+            beside = end <= form.heights[0] + self._above(form)
+        beside = beside and not apart
+        self.beside = sentence if beside else ""
+        inset = block.inset is not None and not block.large and (apart or form.width != "third")
+        self.apart = apart
+        # On a little page the stills fill it: what is said about them follows.
+        self.rows: tuple[MeasureRow, ...] = () if narrow or apart else block.rows
+        self.inset_below = inset and not narrow and not apart
+        most = MOST_OF_A_PAGE * style.text_height
+        if self.rows and (len(self.rows) > MOST_ROWS_KEPT or self._least(form) > most):
+            self.rows = ()
+        if self.inset_below and self._least(form) > most:
+            self.inset_below = False
+        self.split_rows = () if self.rows else block.rows
+        self.inset_after = inset and not self.inset_below
+        self.beside_inset = ""
+        if self.inset_below and sentence:
+            _, end = paragraph((Run(sentence),), 0, 0, width * BESIDE_INSET, body, style.ink)
+            self.beside_inset = sentence if end <= self._inset_height else ""
+        self.rows_beside: tuple[MeasureRow, ...] = ()
+        if block.large and form.width == "third" and self.rows:
+            _, high = findings(self.rows, room, style, single=self.single, columns=1)
+            if high <= form.heights[0]:
+                self.rows_beside, self.rows = self.rows, ()
+        self.below = "" if beside or self.beside_inset else sentence
 
-def _large(block: Pair, width: float, style: Style) -> Flexible:
-    stills = _stills(block)
-    columns = style.columns // 2
-    picture = style.span(columns)
-    foot, foot_height = findings(block.rows, width, style, single=len(stills) < 2)
-    fixed = CAPTION_HEIGHT + (GAP_TO_TABLE + foot_height if block.rows else 0.0)
+    def in_parts(self, form: PictureForm) -> list[Piece]:
+        """Return small stills side by side, then one by one what stood around the larger ones."""
+        block, style, width = self.block, self.style, self.width
+        narrow = style.breadth == "narrow"
+        least, most = TIGHT_ON_LITTLE_PAGES if narrow else TIGHT
+        most = max(least, min(most, form.heights[1]))
+        small = PictureForm(width="half" if narrow else "third", heights=(least, most))
+        other = _Setting(block, small, width, style, apart=True)
+        sentence = other.sentence_below() if self.beside or self.beside_inset else ()
+        inset = () if self.inset_after else other.inset_piece()
+        rows = other.rows_below() if self.rows or self.rows_beside else ()
+        return [other.piece(small), *sentence, *inset, *rows]
 
-    def make(room: float) -> Chunk:
-        height = room - fixed
-        shown = picture if len(stills) > 1 else min(picture, height * 0.9)
-        crop = common_crop(stills, shown / height)
-        elements = list(stills_side_by_side(stills, crop, shown, height, style.gutter, style))
-        if block.rows:
-            elements.append(moved(foot, 0, CAPTION_HEIGHT + height + GAP_TO_TABLE))
-        return Chunk(room, tuple(elements), space_before=7.0, name="pair", source=block.source)
+    def _fixed(self, form: PictureForm) -> float:
+        """Return the height of all but the stills."""
+        high = self._stories(form)
+        _, top = self._heading()
+        rows, rows_height = self._rows()
+        fixed = top + high * self._above(form) + (high - 1) * BETWEEN_STORIES
+        fixed += GAP_TO_TABLE + rows_height if rows else 0.0
+        return fixed + (self._inset_height + GAP_TO_TABLE if self.inset_below else 0.0)
 
-    least, most = LARGE_HEIGHTS
-    return Flexible(least + fixed, most + fixed, make, 7.0, "pair", block.source)
+    def _least(self, form: PictureForm) -> float:
+        return self._fixed(form) + self._stories(form) * max(form.heights[0], self.least_picture)
 
+    def piece(self, form: PictureForm) -> Flexible:
+        """Return heading, stills, what stands beside them, and the measures."""
+        block, style = self.block, self.style
+        before = 7.0 if block.large else 2.0 if style.breadth == "narrow" else 11.0
+        heading, top = self._heading()
+        rows, _ = self._rows()
+        picture, high = self._picture_width(form), self._stories(form)
+        fixed = self._fixed(form)
+        above, room_of = self._above(form), self._caption_room(form)
 
-def _full(block: Pair, width: float, style: Style) -> Flexible:
-    stills = _stills(block)
-    picture = style.span(2) if style.columns >= 6 else (width - style.gutter) / 2
-    heading_step = style.step("heading")
-    heading, y = paragraph(
-        (Run(block.heading),), 0, heading_step.size_mm * 0.78, width, heading_step, style.ink
-    )
-    top = y - heading_step.lead_mm + 3.2
-    single = len(stills) < 2
-    table, table_height = measure_table(block.rows, width, style, single=single)
-    below = GAP_TO_TABLE + table_height if block.rows else 0.0
-    fixed = top + CAPTION_HEIGHT + below
-    text_x = (
-        style.column_x(4 if len(stills) > 1 else 2)
-        if style.columns >= 6
-        else len(stills) * (picture + style.gutter)
-    )
+        def make(room: float) -> Chunk:
+            height = (room - fixed) / high
+            # No wider than the frame allows without cutting off a head or a foot.
+            shown = min(picture, height * widest_aspect(self.stills))
+            if self.single and block.large:
+                shown = min(shown, height * 0.9)
+            crop = common_crop(self.stills, shown / height)
+            # Narrow stills stand a little apart, so that their captions have room.
+            gap = max(style.gutter, self._pitch(form) - shown)
+            elements = list(heading)
+            if high > 1:
+                y = top
+                for still in self.stills:
+                    one = stills_side_by_side(
+                        (still,), crop, shown, height, 0.0, style, above=above, caption_room=room_of
+                    )
+                    elements += [moved(part, 0, y) for part in one]
+                    y += above + height + BETWEEN_STORIES
+            else:
+                row = stills_side_by_side(
+                    self.stills, crop, shown, height, gap, style, above=above, caption_room=room_of
+                )
+                elements += [moved(one, 0, top) for one in row]
+            y = top + high * (above + height) + (high - 1) * BETWEEN_STORIES
+            if form.width == "third" and not self.apart:
+                x = len(self.stills) * (shown + gap)
+                elements += self._aside(x, top + above, height)
+            elif self.inset_below:
+                elements += self._inset_below(y + GAP_TO_TABLE)
+                y += self._inset_height + GAP_TO_TABLE
+            elements += [moved(one, 0, y + GAP_TO_TABLE) for one in rows]
+            return Chunk(room, tuple(elements), before, name="pair", source=block.source)
 
-    def make(room: float) -> Chunk:
-        height = room - fixed
-        crop = common_crop(stills, picture / height)
-        elements = [Element("H2", heading)]
-        elements += [
-            moved(one, 0, top)
-            for one in stills_side_by_side(stills, crop, picture, height, style.gutter, style)
+        least, most = (max(height, self.least_picture) for height in form.heights)
+        if self.single and form.width == "whole":
+            most *= SINGLE_GROWS
+        return Flexible(
+            fixed + high * least, fixed + high * most, make, before, "pair", block.source
+        )
+
+    def _stories(self, form: PictureForm) -> int:
+        return len(self.stills) if form.width == "whole" else 1
+
+    @property
+    def _inset_height(self) -> float:
+        return INSET_HEIGHT * self.style.enlarged
+
+    def _pitch(self, form: PictureForm) -> float:
+        """Return how far apart two stills begin at least, in millimetres."""
+        least = LEAST_PITCH * self.style.step("caption").size / STANDARD_CAPTION
+        return min(self._picture_width(form) + self.style.gutter, least)
+
+    def _caption_room(self, form: PictureForm) -> float:
+        one = self.single or form.width == "whole"
+        return self.width if one else self._pitch(form) - 2.0
+
+    def _above(self, form: PictureForm) -> float:
+        return caption_height(self.stills, self._caption_room(form), self.style)
+
+    def _picture_width(self, form: PictureForm) -> float:
+        gutter = self.style.gutter
+        across = {"whole": 1, "half": 2, "third": 3}[form.width]
+        return (self.width - (across - 1) * gutter) / across
+
+    def heading_above(self) -> Sequence[Piece]:
+        """Return the heading where it may part from its stills: on a little page."""
+        if self.block.large or self.style.breadth != "narrow":
+            return []
+        return flowing(
+            (Run(self.block.heading),),
+            self.width,
+            self.style.step("heading"),
+            self.style,
+            before=8.0,
+            role="H2",
+            whole=True,
+            keep_with_next=True,
+            name="pair",
+            source=self.block.source,
+        )
+
+    def _heading(self) -> tuple[list[Element], float]:
+        if self.block.large or self.style.breadth == "narrow":
+            return [], 0.0
+        step = self.style.step("heading")
+        text, y = paragraph(
+            (Run(self.block.heading),), 0, step.size_mm * 0.78, self.width, step, self.style.ink
+        )
+        return [Element("H2", text)], y - step.lead_mm + 3.2
+
+    def _rows(self) -> tuple[list[Element], float]:
+        if not self.rows:
+            return [], 0.0
+        width, style = self.width, self.style
+        if self.block.large or style.breadth == "narrow":
+            columns = 1 if style.breadth == "narrow" else min(len(self.rows), 3)
+            foot, height = findings(self.rows, width, style, single=self.single, columns=columns)
+            return [foot], height
+        table, height = measure_table(self.rows, width, style, single=self.single)
+        return [table], height
+
+    def _aside(self, x: float, y: float, height: float) -> list[Element]:
+        """Return the sentence and the inset, or the measures, beside the stills."""
+        style = self.style
+        if self.rows_beside:
+            room = self.width - x
+            foot, _ = findings(self.rows_beside, room, style, single=self.single, columns=1)
+            return [moved(foot, x, y)]
+        width = self.width - x
+        elements: list[Element] = []
+        body = style.step("body")
+        base = y + 3.2 * style.enlarged
+        if self.beside:
+            text, base = paragraph(
+                (Run(self.beside),), x, base, width, body, style.ink, hyphens=style.hyphens
+            )
+            elements.append(Element("P", text, source=self.block.source))
+        if self.block.inset is not None and not self.block.large:
+            # The inset stands at the foot of the picture, where the eye goes down to the table.
+            room = y + height - base
+            if room > 24.0:
+                elements += inset_elements(
+                    self.block.inset, x, base + 2.0, width, room - 2.0, style
+                )
+        return elements
+
+    def _inset_below(self, y: float) -> list[Element]:
+        """Return the sentence and beside it the inset; in a narrow column the inset alone."""
+        if self.block.inset is None:
+            return []
+        style, elements = self.style, []
+        x = 0.0
+        if self.beside_inset:
+            x = self.width * BESIDE_INSET + style.gutter
+            body = style.step("body")
+            text, _ = paragraph(
+                (Run(self.beside_inset),),
+                0.0,
+                y + 3.2 * style.enlarged,
+                self.width * BESIDE_INSET,
+                body,
+                style.ink,
+            )
+            elements.append(Element("P", text, source=self.block.source))
+        room = self.width - x
+        return elements + inset_elements(self.block.inset, x, y, room, self._inset_height, style)
+
+    def sentence_below(self) -> Sequence[Piece]:
+        """Return the coach's sentence where it does not stand beside the stills."""
+        if not self.below:
+            return []
+        body = self.style.step("body")
+        return flowing(
+            (Run(self.below),),
+            self.width,
+            body,
+            self.style,
+            before=GAP_TO_SENTENCE,
+            measure=min(self.width, 128.0 * self.style.enlarged),
+            source=self.block.source,
+            name="pair",
+            follows=True,
+            key=f"sentence {id(self.block)}",
+        )
+
+    def inset_piece(self) -> Sequence[Piece]:
+        """Return the inset where it follows the stills as a piece of its own."""
+        if not self.inset_after or self.block.inset is None:
+            return []
+        source, height = self.block.source, INSET_HEIGHT + 2.0
+        drawn: list[Element] = []
+        while not drawn:
+            # Long captions in large type leave the drawing too little of a fixed height.
+            drawn = inset_elements(self.block.inset, 0.0, 0.0, self.width, height, self.style)
+            height += 3.0
+        return [
+            Chunk(
+                height - 3.0, tuple(drawn), GAP_TO_TABLE, name="pair", source=source, follows=True
+            )
         ]
-        elements += _aside(block, text_x, top + CAPTION_HEIGHT, width - text_x, height, style)
-        if block.rows:
-            elements.append(moved(table, 0, top + CAPTION_HEIGHT + height + GAP_TO_TABLE))
-        return Chunk(room, tuple(elements), 11.0, name="pair", source=block.source)
 
-    least, most = FULL_HEIGHTS
-    return Flexible(fixed + least, fixed + most, make, 11.0, "pair", block.source)
-
-
-def _aside(
-    block: Pair, x: float, y: float, width: float, height: float, style: Style
-) -> list[Element]:
-    elements: list[Element] = []
-    body = style.step("body")
-    base = y + 3.2
-    if block.sentence:
-        text, base = paragraph((Run(block.sentence),), x, base, width, body, style.ink)
-        elements.append(Element("P", text, source=block.source))
-    if block.inset is not None:
-        # The inset stands at the foot of the picture, where the eye goes down to the table.
-        room = y + height - base
-        if room > 24.0:
-            elements += inset_elements(block.inset, x, base + 2.0, width, room - 2.0, style)
-    return elements
-
-
-def inset_elements(
-    inset: Inset, x: float, y: float, width: float, height: float, style: Style
-) -> list[Element]:
-    """Draw both measured lines from one point, with the reference and their difference."""
-    caption, table = style.step("caption"), style.step("table")
-    title, base = paragraph((Run(inset.caption),), x, y + 2.6, width, caption, style.ink)
-    top = base - caption.lead_mm + 6.0
-    words, words_end = paragraph((Run(inset.label, bold=True),), x, 0, width, table, style.ink)
-    length = min(height - (top - y) - 4.0 - words_end, width * 0.62, 46.0)
-    if length < SHORTEST_INSET:
-        return []
-    before, after = math.radians(inset.before_degrees), math.radians(inset.after_degrees)
-    # The point all lines share: low for lines that rise, placed so that both stay in the column.
-    side = math.sin((before + after) / 2)
-    rises = abs(math.cos((before + after) / 2)) > 0.5
-    origin_x = x + (width * 0.5 if rises else (width * 0.78 if side < 0 else width * 0.16))
-    origin_x -= side * length * 0.25 if rises else 0.0
-    origin = (origin_x, top + length)
-    ink = style.ink
-    boxes: list[Box] = []
-    if inset.reference == "plumb":
-        end = (origin[0], origin[1] - length * 1.04)
-        word = label(
-            WORDS["plumb"],
-            origin[0] + (2.0 if side < 0 else -2.0),
-            end[1] + 2.4,
-            style.step("note"),
-            style.secondary,
-            align="left" if side < 0 else "right",
-        )
-    else:
-        reach = length * 1.04 * (1 if side >= 0 else -1)
-        end = (origin[0] + reach, origin[1])
-        word = label(
-            WORDS["level"],
-            end[0],
-            origin[1] + 3.6,
-            style.step("note"),
-            style.secondary,
-            align="right" if side >= 0 else "left",
-        )
-    boxes.append(Path((origin, end), 0.25, ink, dash=CHAIN))
-    boxes.append(word)
-    tips = []
-    for angle, state in ((before, "before"), (after, "after")):
-        tip = (origin[0] + length * math.sin(angle), origin[1] - length * math.cos(angle))
-        tips.append(tip)
-        boxes.append(Path((origin, tip), 0.5, ink, dash=DASH if state == "before" else ()))
-    radius = length * 0.72
-    if abs(before - after) * radius > 0.9:
-        arc = dimension_arc(
-            origin, radius, before - math.pi / 2, after - math.pi / 2, ink, cased=False
-        )
-        boxes += arc.cores
-    boxes += state_symbol(tips[0], "before", ink)
-    boxes += state_symbol(tips[1], "after", ink)
-    boxes += state_symbol(origin, "after", ink, radius=0.7)
-    boxes += [moved_box(word, 0, origin[1] + 6.5) for word in words]
-    return [Element("P", title), Element("Figure", tuple(boxes), alt=inset.label)]
+    def rows_below(self) -> Sequence[Piece]:
+        """Return a long table, row by row."""
+        if not self.split_rows:
+            return []
+        width, style, source = self.width, self.style, self.block.source
+        pieces = []
+        if style.breadth == "narrow":
+            for row in self.split_rows:
+                cell, height = findings((row,), width, style, single=self.single, columns=1)
+                pieces.append(
+                    Chunk(height, (cell,), 3.4, name="measure", source=source, follows=True)
+                )
+            return pieces
+        parts = measure_table_parts(self.split_rows, width, style, single=self.single)
+        for number, (elements, height) in enumerate(parts):
+            table = Element("Table", children=tuple(elements), joins=f"measures {id(self.block)}")
+            pieces.append(
+                Chunk(
+                    height,
+                    (table,),
+                    0.0 if number else GAP_TO_TABLE,
+                    keep_with_next=not number,
+                    name="measures",
+                    source=source,
+                    follows=True,
+                )
+            )
+        return pieces

@@ -1,29 +1,33 @@
 """The student's shots: plan and shares side by side, and what two degrees do as a table."""
 
-
 from reporter.story.report import DegreesTable, Run, ShotPicture
+from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.blocks.share_chart import chart_heights, share_chart
 from reporter.typeset.blocks.shot_plan import plan_of_landings
 from reporter.typeset.boxes import Box, Element, Path, moved
 from reporter.typeset.chunk import Chunk, Flexible, Piece
+from reporter.typeset.faces import width_of
 from reporter.typeset.style import Style
-from reporter.typeset.text import label, paragraph
+from reporter.typeset.text import break_lines, label, paragraph
 
 HEADING_BASELINE, HEADING = 3.9, 7.4
 PLAN_SHARE = 0.585
 BETWEEN_COLUMNS = 8.0
 BETWEEN_CHARTS = 7.0
 LEAST_PLAN, MOST = 92.0, 176.0
+LEAST_PLAN_ALONE, MOST_PLAN_ALONE = 84.0, 118.0
 ROW, HEADER = 7.6, 6.6
 
 
 def shot_picture_pieces(block: ShotPicture, width: float, style: Style) -> list[Piece]:
     """Return plan and shares side by side as one piece that takes what height there is."""
+    if style.breadth != "wide":
+        return _below_each_other(block, width, style)
     plan_width = PLAN_SHARE * width
     chart_x = plan_width + BETWEEN_COLUMNS
-    least_charts = sum(chart_heights(chart)[0] for chart in block.charts) + BETWEEN_CHARTS * (
-        len(block.charts) - 1
-    )
+    least_charts = sum(
+        chart_heights(chart, width - chart_x, style)[0] for chart in block.charts
+    ) + BETWEEN_CHARTS * (len(block.charts) - 1)
     least = HEADING + max(LEAST_PLAN, least_charts - HEADING)
 
     def make(room: float) -> Chunk:
@@ -38,22 +42,108 @@ def shot_picture_pieces(block: ShotPicture, width: float, style: Style) -> list[
     return [Flexible(least, MOST, make, 6.0, "shot pattern", "seen.shots")]
 
 
-def _heading(words: tuple[str, str], x: float, y: float, style: Style) -> list[Element]:
+def _below_each_other(block: ShotPicture, width: float, style: Style) -> list[Piece]:
+    """Return the plan, then each chart, for a column too narrow for both."""
+    words = (block.heading, block.aside)
+    top = _heading_height(words, width, style)
+
+    def make(room: float) -> Chunk:
+        elements = _heading(words, 0.0, 0.0, style, width)
+        boxes = plan_of_landings(block, width, room - top, style)
+        figure = Element("Figure", boxes, alt=block.alt, source="seen.shots")
+        elements.append(moved(figure, 0.0, top))
+        return Chunk(room, tuple(elements), 6.0, name="shot pattern", source="seen.shots")
+
+    pieces: list[Piece] = [
+        Flexible(LEAST_PLAN_ALONE, MOST_PLAN_ALONE, make, 6.0, "shot pattern", "seen.shots")
+    ]
+    for chart in block.charts:
+        _, height = chart_heights(chart, width, style)
+        parts = tuple(share_chart(chart, width, height, style))
+        pieces.append(
+            Chunk(
+                height,
+                parts,
+                7.0,
+                name="shot pattern",
+                source="seen.shots",
+                follows=True,
+                begins=True,
+            )
+        )
+    if block.more:
+        step, caption = style.step("table"), style.step("caption")
+        heading = style.step("subheading")
+        pieces += flowing(
+            (Run(block.more_heading),),
+            width,
+            heading,
+            style,
+            before=7.0,
+            role="H2",
+            whole=True,
+            keep_with_next=True,
+            name="shot pattern",
+        )
+        for index, (name, text) in enumerate(block.more):
+            pieces += flowing(
+                (Run(text),),
+                width,
+                step,
+                style,
+                before=2.0,
+                head=[((Run(name),), caption, style.ink)],
+                ink=style.secondary,
+                rule=0.15,
+                name="shot pattern",
+                follows=True,
+                key=f"more {id(block)} {index}",
+            )
+    return pieces
+
+
+def _beside(words: tuple[str, str], width: float, style: Style) -> bool:
+    """Whether a heading's aside stands beside it."""
+    heading, aside = style.step("subheading"), style.step("table")
+    taken = width_of(words[0], heading.face, heading.size) + 2.6
+    return taken + width_of(words[1], aside.face, aside.size) <= width
+
+
+def _heading_height(words: tuple[str, str], width: float, style: Style) -> float:
+    grown = HEADING * style.enlarged
+    if not words[1] or _beside(words, width, style):
+        return grown
+    aside = style.step("table")
+    return grown + len(break_lines((Run(words[1]),), aside, width)) * aside.lead_mm
+
+
+def _heading(
+    words: tuple[str, str], x: float, y: float, style: Style, width: float = 0.0
+) -> list[Element]:
     step = style.step("subheading")
     heading = label(words[0], x, y + HEADING_BASELINE, step, style.ink)
     if not words[1]:
         return [Element("H2", (heading,))]
+    if width and not _beside(words, width, style):
+        table = style.step("table")
+        text, _ = paragraph(
+            (Run(words[1]),),
+            x,
+            y + HEADING_BASELINE + 1.1 * table.lead_mm,
+            width,
+            table,
+            style.secondary,
+        )
+        return [Element("H2", (heading,)), Element("P", text)]
     right = x + heading.width + 2.6
     aside = label(words[1], right, y + HEADING_BASELINE, style.step("table"), style.secondary)
     return [Element("H2", (heading,)), Element("P", (aside,))]
 
 
-def _charts(
-    block: ShotPicture, x: float, width: float, room: float, style: Style
-) -> list[Element]:
+def _charts(block: ShotPicture, x: float, width: float, room: float, style: Style) -> list[Element]:
     """Return the charts under each other; what height is left over is shared by their rows."""
-    leasts = [chart_heights(chart)[0] for chart in block.charts]
-    mosts = [chart_heights(chart)[1] for chart in block.charts]
+    heights = [chart_heights(chart, width, style) for chart in block.charts]
+    leasts, mosts = [low for low, _ in heights], [high for _, high in heights]
     spare = room - sum(leasts) - BETWEEN_CHARTS * (len(leasts) - 1)
     reach = sum(mosts) - sum(leasts)
     share = max(0.0, min(spare / reach, 1.0)) if reach > 0 else 0.0
@@ -84,10 +174,13 @@ def _more(block: ShotPicture, x: float, y: float, width: float, style: Style) ->
 
 
 def degrees_table_pieces(block: DegreesTable, width: float, style: Style) -> list[Piece]:
-    """Return the table under its heading, in one piece."""
+    """Return the table under its heading, in one piece; as a list in a narrow column."""
+    if style.breadth == "narrow":
+        return _degrees_list(block, width, style)
     table = style.step("table")
-    elements = _heading((block.heading, block.aside), 0.0, 0.0, style)
-    y = HEADING - 0.6
+    words = (block.heading, block.aside)
+    elements = _heading(words, 0.0, 0.0, style, width)
+    y = _heading_height(words, width, style) - 0.6
     count = len(block.columns)
     first = 0.30 * width
     inner = (width - first) / max(count - 1, 1)
@@ -116,3 +209,35 @@ def degrees_table_pieces(block: DegreesTable, width: float, style: Style) -> lis
         rules.append(Path(((0, y), (width, y)), 0.15, style.ink))
     elements.append(Element("Table", children=(Element("Artifact", tuple(rules)), *rows)))
     return [Chunk(y, tuple(elements), 7.0, name="what degrees do", source="seen.shots")]
+
+
+def _degrees_list(block: DegreesTable, width: float, style: Style) -> list[Piece]:
+    """Return each change as a strong line, what it does below it."""
+    table, caption = style.step("table"), style.step("caption")
+    words = (block.heading, block.aside)
+    pieces: list[Piece] = [
+        Chunk(
+            _heading_height(words, width, style) - 2.0,
+            tuple(_heading(words, 0.0, 0.0, style, width)),
+            7.0,
+            keep_with_next=True,
+            name="what degrees do",
+            source="seen.shots",
+        )
+    ]
+    for index, row in enumerate(block.rows):
+        said = [f"{name}: {text}" for name, text in zip(block.columns[1:], row[1:], strict=True)]
+        pieces += flowing(
+            (Run("\n".join(said)),),
+            width,
+            table,
+            style,
+            before=2.4,
+            head=[((Run(row[0]),), caption, style.ink)],
+            rule=0.15,
+            name="what degrees do",
+            source="seen.shots",
+            follows=True,
+            key=f"degrees {id(block)} {index}",
+        )
+    return pieces

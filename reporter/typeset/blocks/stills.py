@@ -2,27 +2,48 @@
 
 from collections.abc import Sequence
 
-from reporter.story.report import XY, Still
+from reporter.story.report import XY, Run, Still
 from reporter.typeset.blocks.drawn_figure import drawn_figure
 from reporter.typeset.blocks.marks import Area, Placed, draw_marks, place_mark, tag_heights
 from reporter.typeset.boxes import Box, Clipped, Element, Path, Picture
 from reporter.typeset.crop import Crop
 from reporter.typeset.strokes import state_symbol
 from reporter.typeset.style import Style
-from reporter.typeset.text import label
+from reporter.typeset.text import break_lines, set_line
 
 CAPTION_HEIGHT = 5.6
 BORDER = 0.15
+BESIDE_SYMBOL = 3.6
 
 
 def stills_side_by_side(
-    stills: Sequence[Still], crop: Crop, width: float, height: float, gap: float, style: Style
+    stills: Sequence[Still],
+    crop: Crop,
+    width: float,
+    height: float,
+    gap: float,
+    style: Style,
+    *,
+    above: float,
+    caption_room: float,
 ) -> tuple[Element, ...]:
-    """Set stills from (0, 0) to the right, captions above, tags at one height in all of them."""
+    """Set stills from (0, 0) to the right, captions above, tags at one height in all of them.
+
+    Parameters
+    ----------
+    crop : tuple of float
+        Shown of every frame, in pixels.
+    width, height : float
+        Of each still in millimetres.
+    gap : float
+        Between two stills in millimetres.
+    above, caption_room : float
+        Height and width of the room of a caption in millimetres.
+    """
     placed: list[list[Placed]] = []
     areas = []
     for index, still in enumerate(stills):
-        area = Area(index * (width + gap), CAPTION_HEIGHT, width, height)
+        area = Area(index * (width + gap), above, width, height)
         areas.append(area)
         scale = width / (crop[2] - crop[0])
 
@@ -38,9 +59,18 @@ def stills_side_by_side(
     heights = _shared_heights(placed, areas[0])
     elements = []
     for still, area, marks in zip(stills, areas, placed, strict=True):
-        elements.append(_caption(still, area, style))
+        elements.append(_caption(still, area, caption_room, style))
         elements.append(_figure(still, crop, area, marks, heights, style))
     return tuple(elements)
+
+
+def caption_height(stills: Sequence[Still], room: float, style: Style) -> float:
+    """Return the height of the captions in millimetres, one or more lines of a width."""
+    step = style.step("caption")
+    lines = max(
+        len(break_lines((Run(still.caption),), step, room - BESIDE_SYMBOL)) for still in stills
+    )
+    return CAPTION_HEIGHT + (lines - 1) * step.lead_mm
 
 
 def _shared_heights(placed: Sequence[Sequence[Placed]], area: Area) -> dict[int, float]:
@@ -54,12 +84,15 @@ def _shared_heights(placed: Sequence[Sequence[Placed]], area: Area) -> dict[int,
     return dict(zip(numbers, tag_heights(means, area), strict=True))
 
 
-def _caption(still: Still, area: Area, style: Style) -> Element:
+def _caption(still: Still, area: Area, room: float, style: Style) -> Element:
     step = style.step("caption")
-    baseline = area.y - 2.0
-    symbol = state_symbol((area.x + 1.1, baseline - 1.15), still.state, style.ink)
-    text = label(still.caption, area.x + 3.6, baseline, step, style.ink)
-    return Element("P", (*symbol, text))
+    lines = break_lines((Run(still.caption),), step, room - BESIDE_SYMBOL)
+    baseline = area.y - 2.0 - (len(lines) - 1) * step.lead_mm
+    boxes: list[Box] = [*state_symbol((area.x + 1.1, baseline - 1.15), still.state, style.ink)]
+    for line in lines:
+        boxes += set_line(line, area.x + BESIDE_SYMBOL, baseline, step, style.ink)
+        baseline += step.lead_mm
+    return Element("P", tuple(boxes))
 
 
 def _figure(
