@@ -136,8 +136,31 @@ class Page:
 
 def moved_box(box: Box, dx: float, dy: float) -> Box:
     """Return the box moved by millimetres to the right and down."""
+    # A page has some thousand boxes: the two commonest kinds are made anew directly, which is
+    # several times faster than `replace`.
     if isinstance(box, Path):
-        return replace(box, points=tuple((x + dx, y + dy) for x, y in box.points))
+        return Path(
+            tuple((x + dx, y + dy) for x, y in box.points),
+            box.width,
+            box.ink,
+            box.dash,
+            box.closed,
+            box.fill,
+            box.round_cap,
+            box.round_join,
+        )
+    if isinstance(box, Text):
+        return Text(
+            box.x + dx,
+            box.y + dy,
+            box.text,
+            box.face,
+            box.size,
+            box.ink,
+            box.width,
+            box.angle,
+            box.tabular,
+        )
     if isinstance(box, Clipped):
         inner = tuple(moved_box(one, dx, dy) for one in box.boxes)
         return replace(box, x=box.x + dx, y=box.y + dy, boxes=inner)

@@ -132,3 +132,24 @@ def test_text_boxes_are_as_wide_as_the_typeface_says(demo_pages):
             )
             checked += 1
     assert checked > 200
+
+
+def test_moving_boxes_changes_nothing_but_their_place(demo_pages):
+    from dataclasses import replace
+
+    from reporter.typeset.boxes import Clipped, Path, moved_box
+
+    boxes = [
+        box
+        for page in demo_pages()
+        for element in all_elements(page.elements)
+        for box in all_boxes(element.boxes)
+        if not isinstance(box, Clipped)
+    ]
+    assert len(boxes) > 1000
+    for box in boxes:
+        if isinstance(box, Path):
+            expected = replace(box, points=tuple((x + 3, y + 4) for x, y in box.points))
+        else:
+            expected = replace(box, x=box.x + 3, y=box.y + 4)
+        assert moved_box(box, 3, 4) == expected

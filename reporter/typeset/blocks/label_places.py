@@ -144,10 +144,13 @@ def rects_overlap(one: Rect, other: Rect, white: float = 0.0) -> bool:
     )
 
 
-def price(place: Place, obstacles: Obstacles, own: XY | None = None) -> float:
+def price(
+    place: Place, obstacles: Obstacles, own: XY | None = None, ceiling: float = math.inf
+) -> float:
     """Return what a place costs beside what is drawn; infinite where it leaves the drawing.
 
-    ``own`` is the symbol that the label belongs to, which its leader may touch.
+    ``own`` is the symbol that the label belongs to, which its leader may touch. Above `ceiling`
+    the sum is broken off: a place known to be dearer than another need not be priced to the end.
     """
     x0, y0, x1, y1 = place.rect
     left, top, right, bottom = obstacles.inside
@@ -158,7 +161,23 @@ def price(place: Place, obstacles: Obstacles, own: XY | None = None) -> float:
     for text in obstacles.texts:
         if rects_overlap(grown, text, 1.0):
             total += ON_TEXT if rects_overlap(place.rect, text, 0.1) else TOO_CLOSE_TO_TEXT
-    total += sum(cost for line, cost in obstacles.lines if rect_touches_segment(grown, line))
+    if total > ceiling:
+        return total
+    g0, h0, g1, h1 = grown
+    for line, cost in obstacles.lines:
+        (ax, ay), (bx, by) = line
+        # Most lines lie wholly to one side: told here, before a function is called for them.
+        if (
+            (ax < g0 and bx < g0)
+            or (ax > g1 and bx > g1)
+            or (ay < h0 and by < h0)
+            or (ay > h1 and by > h1)
+        ):
+            continue
+        if rect_touches_segment(grown, line):
+            total += cost
+    if total > ceiling:
+        return total
     for centre, radius in obstacles.symbols:
         reach = (centre[0] - radius, centre[1] - radius, centre[0] + radius, centre[1] + radius)
         if rects_overlap(grown, reach):
@@ -220,7 +239,12 @@ def pair_price(one: Place, other: Place) -> float:
 
 def best_place(places: Sequence[Place], obstacles: Obstacles, own: XY | None = None) -> Place:
     """Return the cheapest place for one label; the first of equals."""
-    return min(places, key=lambda place: price(place, obstacles, own))
+    best, least = places[0], math.inf
+    for place in places:
+        cost = price(place, obstacles, own, least)
+        if cost < least:
+            best, least = place, cost
+    return best
 
 
 def best_together(
