@@ -28,10 +28,12 @@ def test_enough_figures_test_a_whole_flight_or_the_direction_split():
     assert len(WHOLE_FLIGHT) + len(DIRECTION_SPLIT) >= 4
 
 
-def test_ten_figures_were_found_beyond_those_at_hand():
-    own = [name for name, entry in FIGURES.items() if entry["found"] == "own"]
-    assert len(own) >= 10
-    assert all(entry["found"] in ("own", "handed") for entry in FIGURES.values())
+def test_ten_figures_come_from_further_sources():
+    further = [name for name, entry in FIGURES.items() if entry["group"] == "further sources"]
+    assert len(further) >= 10
+    assert all(
+        entry["group"] in ("rules and papers", "further sources") for entry in FIGURES.values()
+    )
 
 
 WRONG = {
