@@ -15,7 +15,7 @@ from reporter.flight.impact import Delivery
 from reporter.flight.impossible import FloatArray
 from reporter.flight.inverse import PATH_UNKNOWN_LOFT_DEG
 from reporter.flight.notes import reason
-from reporter.flight.shapes import Handedness, shape_of
+from reporter.flight.shapes import Handedness, Shape, shape_of
 from reporter.flight.trajectory import Flight
 from reporter.flight.uncertainty import Band, Worlds, band_of, launch_in
 
@@ -84,19 +84,24 @@ def describe(case: Case, solution: Solved) -> ExplainedFlight:
         landing_speed_m_per_s=flight_band("landing_speed_m_per_s"),
         landing_spin_rpm=flight_band("landing_spin_rpm"),
         flight_time_s=flight_band("flight_time_s"),
-        shape=shape_of(
-            float(drawn.start_deg[0]),
-            float(drawn.curve_m[0]),
-            float(drawn.offline_m[0]),
-            float(drawn.carry_m[0]),
-            case.handedness,
-        ),
+        shape=shape_of_first(drawn, case.handedness),
         delivery=replace(
             case.delivery,
             face_deg=float(solution.face_deg[0]),
             path_deg=float(solution.path_deg[0]),
         ),
         line=line_of(drawn),
+    )
+
+
+def shape_of_first(drawn: Flight, handedness: Handedness) -> Shape:
+    """Tell which of the nine shapes the first flight of a batch is."""
+    return shape_of(
+        float(drawn.start_deg[0]),
+        float(drawn.curve_m[0]),
+        float(drawn.offline_m[0]),
+        float(drawn.carry_m[0]),
+        handedness,
     )
 
 

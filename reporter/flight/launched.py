@@ -10,12 +10,12 @@ from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
 from reporter.flight.air import Air
 from reporter.flight.ball import STANDARD_BALL
 from reporter.flight.clubs import Club, club_named
-from reporter.flight.describe import line_of
+from reporter.flight.describe import line_of, shape_of_first
 from reporter.flight.explanation import MODEL_VERSION, Line, Note
 from reporter.flight.impact import Launch, solid_face_restitution
 from reporter.flight.impossible import ImpossibleDelivery, refuse_outside, refuse_topped
 from reporter.flight.notes import notes_for_launch
-from reporter.flight.shapes import Handedness, Shape, check_handedness, shape_of
+from reporter.flight.shapes import Handedness, Shape, check_handedness
 from reporter.flight.uncertainty import (
     SAMPLE_TIME_STEP_S,
     Band,
@@ -159,13 +159,7 @@ def explain_launch(
         landing_speed_m_per_s=band("landing_speed_m_per_s"),
         landing_spin_rpm=band("landing_spin_rpm"),
         flight_time_s=band("flight_time_s"),
-        shape=shape_of(
-            float(drawn.start_deg[0]),
-            float(drawn.curve_m[0]),
-            float(drawn.offline_m[0]),
-            float(drawn.carry_m[0]),
-            handedness,
-        ),
+        shape=shape_of_first(drawn, handedness),
         line=line_of(drawn),
         notes=notes_for_launch(here, model, [drawn]),
         model_name=model.name,
