@@ -12,7 +12,7 @@ __all__ = ["InputRefusedError", "ReporterError", "build_handout", "load_session"
 def __getattr__(name: str) -> Any:  # noqa: ANN401 - module attributes have no common type
     """Import a public name on first use."""
     if name == "build_handout":
-        from reporter.build import build_handout
+        from reporter.handout.build import build_handout
 
         return build_handout
     if name == "load_session":

@@ -59,7 +59,7 @@ def brands() -> list[str]:
 
 def draw(lesson: Path, brand: str, paper: str) -> Image.Image:
     """Return all pages of a lesson side by side, small."""
-    from reporter.build import build_handout
+    from reporter.handout.build import build_handout
 
     with tempfile.TemporaryDirectory() as folder:
         target = Path(folder) / "handout.pdf"
@@ -86,7 +86,7 @@ def grey(picture: Image.Image) -> Image.Image:
 
 def write_readme_pictures() -> None:
     """Draw the demo as it comes out of the first command, for the README."""
-    from reporter.build import build_handout
+    from reporter.handout.build import build_handout
 
     folder = ROOT / "docs" / "pictures"
     folder.mkdir(exist_ok=True)
@@ -103,7 +103,7 @@ def write_readme_pictures() -> None:
 
 def write_gallery_pictures() -> None:
     """Draw brands and layouts side by side, as the program makes them, for docs/layouts.md."""
-    from reporter.build import build_handout
+    from reporter.handout.build import build_handout
 
     GALLERY.mkdir(parents=True, exist_ok=True)
     for name, strips in GALLERY_PICTURES.items():

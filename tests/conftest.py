@@ -33,7 +33,7 @@ def need_program():
 @pytest.fixture(scope="session")
 def demo_pdf(tmp_path_factory):
     """Return a function that builds a demo lesson once for each brand and paper."""
-    from reporter.build import build_handout
+    from reporter.handout.build import build_handout
 
     built: dict[tuple[Path, str, str], Path] = {}
 
@@ -58,8 +58,8 @@ def demo_pdf(tmp_path_factory):
 @pytest.fixture(scope="session")
 def linked_pdf(tmp_path_factory):
     """Return a function that builds the demo with a link to its clips, once for each form."""
-    from reporter.build import build_handout
-    from reporter.file_form import FileForm
+    from reporter.handout.build import build_handout
+    from reporter.handout.file_form import FileForm
     from tests.draw.archival_samples import linked_lesson
 
     lesson = linked_lesson(tmp_path_factory.mktemp("linked"))
@@ -81,7 +81,7 @@ def linked_pdf(tmp_path_factory):
 
 def pages_of(loaded, brand: str = "plain", paper: str = "a4", layout: str = "handout"):
     """Typeset a loaded lesson as `build` does."""
-    from reporter.build import check_references, explain_flight, report_of
+    from reporter.handout.build import check_references, explain_flight, report_of
     from reporter.measure import measure_session
     from reporter.typeset import load_brand, load_page_layout, typeset_report
 

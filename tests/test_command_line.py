@@ -60,11 +60,11 @@ def lesson(tmp_path):
 @pytest.fixture
 def stage(monkeypatch, tmp_path):
     """Stand-ins for the functions behind the commands; the commands alone are tested here."""
-    from reporter.lesson_advice import LessonAdvice
+    from reporter.handout.lesson_advice import LessonAdvice
     from reporter.session.load import load_session
 
     calls: list[tuple[str, object]] = []
-    module = types.ModuleType("reporter.build")
+    module = types.ModuleType("reporter.handout.build")
     module.calls = calls
     module.warnings = ()
     module.advice = ()
@@ -83,8 +83,8 @@ def stage(monkeypatch, tmp_path):
         ]  # fmt: skip
 
     module.build_handout = build_handout
-    checking = types.ModuleType("reporter.check")
-    measuring = types.ModuleType("reporter.measure_list")
+    checking = types.ModuleType("reporter.handout.check")
+    measuring = types.ModuleType("reporter.handout.measure_list")
     checking.check_lesson = lambda file, **options: types.SimpleNamespace(
         loaded=load_session(file), advice=LessonAdvice(module.advice), ease=(), ease_lines=tuple
     )
@@ -221,7 +221,7 @@ def test_check_tells_advice_and_origins(tmp_path, stage, capsys):
 
 
 def test_build_hands_everything_on(tmp_path, stage, capsys):
-    from reporter.file_form import FileForm
+    from reporter.handout.file_form import FileForm
 
     file = tmp_path / "session.yaml"
     assert run(["build", str(file), "-o", "out.pdf", "--brand", "plain", "--layout", "x",

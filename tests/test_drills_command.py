@@ -8,8 +8,8 @@ import yaml
 
 from reporter.command_line import run
 from reporter.errors import ExitCode, InputRefusedError
-from reporter.find_drills import find_drills
-from reporter.refusals import check_references
+from reporter.handout.find_drills import find_drills
+from reporter.handout.refusals import check_references
 from reporter.session.load import load_session
 
 DATA = Path(__file__).resolve().parents[1] / "reporter" / "story" / "data"

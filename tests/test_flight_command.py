@@ -13,8 +13,8 @@ import yaml
 from scipy import stats
 
 from reporter.command_line import run
-from reporter.flight_options import EVERY_OPTION, read_flight_options
-from reporter.flight_phrases import read_seen, read_wanted, read_wind, wanted_numbers
+from reporter.flight_command.options import EVERY_OPTION, read_flight_options
+from reporter.flight_command.phrases import read_seen, read_wanted, read_wind, wanted_numbers
 
 ROOT = Path(__file__).resolve().parents[1]
 REFERENCE = ROOT / "tests" / "reference"

@@ -25,9 +25,9 @@ from pathlib import Path
 
 from PIL import Image, ImageOps
 
-from reporter.build import build_handout, explain_flight, report_of
+from reporter.handout.build import build_handout, explain_flight, report_of
+from reporter.handout.print_pictures import print_pictures
 from reporter.measure import measure_session
-from reporter.print_pictures import print_pictures
 from reporter.session.load import load_session
 from reporter.typeset import load_brand, load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture, Text, boxes_of

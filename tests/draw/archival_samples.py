@@ -133,8 +133,8 @@ def spoiled(good: Path, what: str, target: Path) -> Path:
 
 def write_samples(folder: Path) -> None:
     """Write three good files and every spoiled one."""
-    from reporter.build import build_handout
-    from reporter.file_form import FileForm
+    from reporter.handout.build import build_handout
+    from reporter.handout.file_form import FileForm
 
     def build(lesson: Path, name: str, brand: str, paper: str, form: FileForm) -> Path:
         target = folder / f"{name}.pdf"

@@ -9,10 +9,10 @@ import pikepdf
 import pytest
 from pypdf import PdfReader
 
-from reporter.build import build_handout
-from reporter.file_form import FileForm
-from reporter.formula_safe import safe_cell, safe_csv
-from reporter.handed_on import HANDED_ON, KEPT_BACK, WHOLE
+from reporter.handout.build import build_handout
+from reporter.handout.file_form import FileForm
+from reporter.handout.formula_safe import safe_cell, safe_csv
+from reporter.handout.handed_on import HANDED_ON, KEPT_BACK, WHOLE
 from reporter.session.schema import Session
 from reporter.yaml_source import read_yaml
 from tests.conftest import DEMO, JUNIOR, ROOT, TODAY

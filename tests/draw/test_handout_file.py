@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from pypdf import PdfReader
 
-from reporter.build import build_handout
+from reporter.handout.build import build_handout
 from tests.conftest import DEMO, JUNIOR, TODAY
 
 # ISO 216:2007, A4; ANSI/ASME Y14.1, size A: 8.5 by 11 inches.
@@ -111,7 +111,7 @@ def test_the_file_says_it_was_made_on_the_day_of_the_lesson(demo_pdf):
 
 @pytest.mark.parametrize("record", [False, True], ids=["handout", "record"])
 def test_bytes_do_not_depend_on_the_environment(tmp_path, monkeypatch, record):
-    from reporter.file_form import FileForm
+    from reporter.handout.file_form import FileForm
 
     digests = set()
     for epoch in ("", "1", "1893456000"):

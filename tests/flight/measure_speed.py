@@ -23,14 +23,14 @@ from pathlib import Path
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from reporter.build import build_handout
 from reporter.flight import Air, Launch, SeenFlight, WantedFlight, club_named, explain, fly
 from reporter.flight.aerodynamics import BOTH_LABORATORIES
 from reporter.flight.ball import STANDARD_BALL as BALL
 from reporter.flight.expected import PlayerSpread, expected_shots
 from reporter.flight.pattern import pattern_of
 from reporter.flight.trajectory import TIME_STEP_S
-from reporter.flight_input import explanation_of, usable_shots
+from reporter.handout.build import build_handout
+from reporter.handout.flight_input import explanation_of, usable_shots
 from reporter.session.load import load_session
 from reporter.story.flight_words import why_sheet
 from reporter.story.shot_pattern import pattern_sheet

@@ -10,8 +10,8 @@ import pytest
 import yaml
 from background_scene import scene, two_shots
 
-from reporter.build import build_handout, report_of
-from reporter.check import check_lesson
+from reporter.handout.build import build_handout, report_of
+from reporter.handout.check import check_lesson
 from reporter.measure import measure_session
 from reporter.measure.align import Alignment, mapped
 from reporter.measure.pair_alignment import one_pair_a_camera, unlabelled_pairs

@@ -10,7 +10,7 @@ from scipy import stats
 
 from reporter.flight import Band
 from reporter.flight.player import centre_range, player_spread, spread_range
-from reporter.flight_input import UsableShots, explanation_of, usable_shots
+from reporter.handout.flight_input import UsableShots, explanation_of, usable_shots
 from reporter.session.load import load_text
 from reporter.story.drills import bundled_drills
 from reporter.story.flight_words import degrees_range

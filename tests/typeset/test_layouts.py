@@ -151,7 +151,7 @@ def test_one_sheet_drops_in_the_order_of_its_layout(pages):
 
 
 def _demo_report():
-    from reporter.build import explain_flight, report_of
+    from reporter.handout.build import explain_flight, report_of
     from reporter.measure import measure_session
     from tests.conftest import TODAY
 

@@ -10,9 +10,9 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from reporter.build import explain_flight, report_of
 from reporter.draw import Properties, draw_pages
 from reporter.errors import LimitError
+from reporter.handout.build import explain_flight, report_of
 from reporter.measure import measure_session
 from reporter.story.report import Report
 from reporter.typeset import Typeset, load_brand, load_page_layout, typeset

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageChops, ImageStat
 
-from reporter.ink_variants import WHITE, reaches_edge, shapes_seen
-from reporter.proof_raster import (
+from reporter.handout.ink_variants import WHITE, reaches_edge, shapes_seen
+from reporter.handout.proof_raster import (
     DOTS_PER_MILLIMETRE,
     PICTURE,
     JpegOf,

@@ -219,8 +219,8 @@ def test_an_academys_silence_holds_for_its_lessons(file, capsys):
 
 
 def test_today_stands_in_for_a_missing_date(file):
-    from reporter.check import check_lesson
     from reporter.errors import InputRefusedError
+    from reporter.handout.check import check_lesson
 
     file.write_text("lesson: {next_lesson: 2027-04-20}\nthoughts: [Level]\n", encoding="utf-8")
     assert check_lesson(file, today=datetime.date(2027, 4, 13)).advice.plan_notes == ()

@@ -19,7 +19,7 @@ from reporter.flight.shot_rows import (
     usual_carry_m,
     usual_club_name,
 )
-from reporter.flight_options import FlightRequest, refusal, wish_of
+from reporter.flight_command.options import FlightRequest, refusal, wish_of
 from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.shots import LARGEST_FILE_BYTES, ShotTable, read_shots
 from reporter.units import shown

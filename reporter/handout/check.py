@@ -5,12 +5,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from reporter.build import explain_flight, report_of
-from reporter.find_drills import find_drills
-from reporter.lesson_advice import LessonAdvice, advice_on
+from reporter.handout.build import explain_flight, report_of
+from reporter.handout.find_drills import find_drills
+from reporter.handout.lesson_advice import LessonAdvice, advice_on
+from reporter.handout.refusals import check_references
 from reporter.measure import measure_session
 from reporter.measure.pair_alignment import PairAlignment, one_pair_a_camera
-from reporter.refusals import check_references
 from reporter.session.load import LoadedSession, load_session
 from reporter.story.reading_pages import SheetEase, ease_of_sheets
 

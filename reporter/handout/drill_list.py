@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from reporter.errors import InputRefusedError, Problem
-from reporter.find_drills import drills_from, find_drills
+from reporter.handout.find_drills import drills_from, find_drills
 from reporter.story.drill_words import ACTS_ON, AVOID, FAULTS
 from reporter.story.drills import Drill, Space, bundled_drills, nearest
 from reporter.story.drills import find_drills as filter_drills

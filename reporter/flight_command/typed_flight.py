@@ -21,9 +21,9 @@ from reporter.flight import (
 from reporter.flight.air import pressure_at_altitude
 from reporter.flight.explanation import Note
 from reporter.flight.shapes import Handedness
-from reporter.flight_listing import Result, explanation_listed, launch_listed
-from reporter.flight_options import EVERY_OPTION, FlightRequest, refusal
-from reporter.flight_phrases import TypedFlight, TypedWind, wanted_numbers
+from reporter.flight_command.listing import Result, explanation_listed, launch_listed
+from reporter.flight_command.options import EVERY_OPTION, FlightRequest, refusal
+from reporter.flight_command.phrases import TypedFlight, TypedWind, wanted_numbers
 from reporter.units import shown
 
 Made = TypeVar("Made")

@@ -17,12 +17,12 @@ import PIL
 
 from reporter import __version__
 from reporter.draw import Attachment
-from reporter.find_drills import DRILLS_FILE
-from reporter.formula_safe import safe_csv
-from reporter.handed_on import lesson_to_hand_on
+from reporter.handout.find_drills import DRILLS_FILE
+from reporter.handout.formula_safe import safe_csv
+from reporter.handout.handed_on import lesson_to_hand_on
+from reporter.handout.measure_list import plain_measures
+from reporter.handout.picture_quality import PictureQuality
 from reporter.measure import Measurement
-from reporter.measure_list import plain_measures
-from reporter.picture_quality import PictureQuality
 from reporter.safe_open import read_inside
 from reporter.session.frames import file_digest
 from reporter.session.layers import nearest_source

@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 
 from reporter.command_line import run
-from reporter.ink_variants import grey_of, in_ink
-from reporter.proof import prove_handout
-from reporter.proof_page import (
+from reporter.handout.ink_variants import grey_of, in_ink
+from reporter.handout.proof import prove_handout
+from reporter.handout.proof_page import (
     colour_coverage,
     dots_per_inch,
     driver_grey,
@@ -208,7 +208,7 @@ def test_variants_keep_every_rule_of_the_page(demo_pages, ink):
 
 
 def test_saver_has_no_fill_but_white_and_small_marks(demo_pages):
-    from reporter.ink_variants import SMALL_FILL, area_of, shapes_seen
+    from reporter.handout.ink_variants import SMALL_FILL, area_of, shapes_seen
 
     def large_fills(pages):
         return [

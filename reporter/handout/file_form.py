@@ -4,8 +4,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reporter.errors import InputRefusedError, Problem, printable
-from reporter.ink_variants import Variant
-from reporter.picture_quality import PRESETS, PictureQuality, Purpose
+from reporter.handout.ink_variants import Variant
+from reporter.handout.picture_quality import PRESETS, PictureQuality, Purpose
 
 HANDOUT = "handout.pdf"
 RECORD = "record.pdf"

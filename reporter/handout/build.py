@@ -10,7 +10,6 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reporter import __version__
-from reporter.carried_files import Making, carried_files
 from reporter.draw import Properties, draw_pages
 from reporter.errors import (
     ConsentError,
@@ -18,21 +17,22 @@ from reporter.errors import (
     LimitError,
     printable,
 )
-from reporter.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
-from reporter.find_brand import find_brand
-from reporter.find_drills import find_drills
 from reporter.flight import Explanation, ImpossibleDelivery
-from reporter.flight_input import explanation_of, usable_shots
-from reporter.ink_variants import Variant, in_ink
-from reporter.lesson_advice import advice_on
+from reporter.handout.carried_files import Making, carried_files
+from reporter.handout.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
+from reporter.handout.find_brand import find_brand
+from reporter.handout.find_drills import find_drills
+from reporter.handout.flight_input import explanation_of, usable_shots
+from reporter.handout.ink_variants import Variant, in_ink
+from reporter.handout.lesson_advice import advice_on
+from reporter.handout.picture_quality import Fitted, PictureQuality, fit
+from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
+from reporter.handout.print_pictures import PrintPictures, print_pictures
+from reporter.handout.refusals import check_references
 from reporter.measure import Measurement, measure_session
 from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
 from reporter.pdf import belongs_to, count_pages
-from reporter.picture_quality import Fitted, PictureQuality, fit
-from reporter.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
-from reporter.print_pictures import PrintPictures, print_pictures
 from reporter.publish import judge_target, publish
-from reporter.refusals import check_references
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from reporter.build import build_handout
 from reporter.errors import InputRefusedError
+from reporter.handout.build import build_handout
 from reporter.session.load import load_session, load_text
 from tests.conftest import DEMO, TODAY, pages_of
 from tests.typeset.page_checks import outside, overlapping_texts, text_boxes, too_small

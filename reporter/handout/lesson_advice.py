@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reporter.errors import printable
-from reporter.flight_input import usable_shots
+from reporter.handout.flight_input import usable_shots
 from reporter.measure import Measurement, compare_pair
 from reporter.session.load import LoadedSession
 from reporter.session.schema import Session

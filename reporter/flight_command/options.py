@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from reporter.errors import InputRefusedError, Problem
-from reporter.flight_phrases import (
+from reporter.flight_command.phrases import (
     FIELD_LENGTHS,
     TypedFlight,
     TypedWind,

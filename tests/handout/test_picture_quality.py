@@ -3,10 +3,10 @@
 import pikepdf
 import pytest
 
-from reporter.build import build_handout
 from reporter.errors import CannotWriteError, InputRefusedError, LimitError
-from reporter.file_form import FileForm, target_of
-from reporter.picture_quality import (
+from reporter.handout.build import build_handout
+from reporter.handout.file_form import FileForm, target_of
+from reporter.handout.picture_quality import (
     LOWEST_JPEG_QUALITY,
     PRESETS,
     PictureQuality,

@@ -6,13 +6,13 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from reporter.build import lay_out
-from reporter.file_form import FileForm
-from reporter.find_drills import find_drills
-from reporter.ink_variants import Variant
-from reporter.print_pictures import print_pictures
-from reporter.proof_page import PageProof, prove_page
-from reporter.refusals import check_references
+from reporter.handout.build import lay_out
+from reporter.handout.file_form import FileForm
+from reporter.handout.find_drills import find_drills
+from reporter.handout.ink_variants import Variant
+from reporter.handout.print_pictures import print_pictures
+from reporter.handout.proof_page import PageProof, prove_page
+from reporter.handout.refusals import check_references
 from reporter.session.load import load_session
 
 HEADINGS = (

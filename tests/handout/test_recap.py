@@ -5,12 +5,12 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from reporter.build import explain_flight
 from reporter.command_line import run
 from reporter.errors import ExitCode
-from reporter.flight_input import usable_shots
+from reporter.handout.build import explain_flight
+from reporter.handout.flight_input import usable_shots
+from reporter.handout.recap import one_page
 from reporter.measure import measure_session
-from reporter.recap import one_page
 from reporter.session.load import load_session, load_text
 from reporter.story.recap import recap_report
 from reporter.typeset import load_brand

@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Mapping, Sequence
 
 from reporter.errors import InputRefusedError, Problem
-from reporter.find_drills import find_drills
+from reporter.handout.find_drills import find_drills
 from reporter.measure import BY_ID
 from reporter.session.load import LoadedSession
 from reporter.story.drills import Drill, nearest

@@ -6,7 +6,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 
 from reporter.errors import InputRefusedError
-from reporter.picture_quality import PRESETS, PictureQuality
+from reporter.handout.picture_quality import PRESETS, PictureQuality
 from reporter.session.carried_picture import Matrix, carried_picture
 from reporter.session.frames import Picture, PictureRefusedError, clean_jpeg, open_frame
 from reporter.session.load import LoadedSession

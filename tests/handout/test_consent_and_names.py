@@ -132,7 +132,7 @@ def test_an_adults_name_may_stand_in_the_file_name(tmp_path):
 
 
 def test_the_printed_picture_holds_one_tone_where_it_was_blurred():
-    from reporter.print_pictures import print_pictures
+    from reporter.handout.print_pictures import print_pictures
     from reporter.typeset.boxes import Picture, boxes_of
 
     name = "face-on-before-impact"

@@ -13,8 +13,8 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from reporter.build import build_handout
-from reporter.file_form import FileForm
+from reporter.handout.build import build_handout
+from reporter.handout.file_form import FileForm
 from tests.conftest import DEMO, TODAY
 
 # One word for each place; none can stand in a handout by chance.

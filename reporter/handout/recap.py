@@ -4,22 +4,22 @@ import datetime
 from dataclasses import replace
 from pathlib import Path
 
-from reporter.build import (
+from reporter.draw import draw_pages
+from reporter.errors import LimitError
+from reporter.handout.build import (
     Built,
     explain_flight,
     lesson_mark,
     properties_of,
     refuse_family_name,
 )
-from reporter.draw import draw_pages
-from reporter.errors import LimitError
-from reporter.find_brand import find_brand
-from reporter.find_drills import find_drills
-from reporter.flight_input import usable_shots
+from reporter.handout.find_brand import find_brand
+from reporter.handout.find_drills import find_drills
+from reporter.handout.flight_input import usable_shots
+from reporter.handout.refusals import check_references
 from reporter.measure import measure_session
 from reporter.pdf import belongs_to, count_pages
 from reporter.publish import publish
-from reporter.refusals import check_references
 from reporter.session.load import LoadedSession, load_session
 from reporter.story.recap import LEAST_BLOCKS, recap_report
 from reporter.story.report import RecordTable, Report

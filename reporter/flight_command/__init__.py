@@ -1,0 +1,1 @@
+"""What the flight command reads, computes and lists."""

@@ -1,0 +1,1 @@
+"""Everything about one lesson from file to handout; ``build`` is its table of contents."""
