@@ -9,7 +9,7 @@ import pytest
 
 PACKAGE = Path(__file__).resolve().parents[1] / "reporter"
 GROUND = {
-    "errors", "units", "yaml_source", "complaints", "bundled", "safe_open", "publish"
+    "errors", "units", "yaml_source", "complaints", "bundled", "safe_open", "publish", "speech"
 }  # fmt: skip
 STAGES_BEFORE_BUILD = GROUND | {
     "session", "measure", "flight", "handout.flight_input", "story", "typeset", "draw", "pdf"
@@ -28,9 +28,10 @@ ALLOWED: dict[str, set[str]] = {
     "bundled": {"errors"},
     "safe_open": {"errors", "units"},
     "publish": {"errors"},
+    "speech": set(),
     "session": GROUND,
     "measure": GROUND | {"session"},
-    "flight": {"errors", "units", "bundled"},
+    "flight": {"errors", "units", "bundled", "speech"},
     "handout.flight_input": GROUND | {"session", "flight"},
     "story": GROUND | {"session", "measure", "flight"},
     # Marks travel from measure to the page unchanged: only their type is used.
