@@ -36,6 +36,7 @@ from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
 from reporter.story.drills import Drill
@@ -354,8 +355,10 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
     if photographs_allowed(session) or not session.frames:
         return ()
     return (
-        "no consent for photographs of a minor: figures drawn from the marked points stand in "
-        "their place",
+        say(
+            "no consent for photographs of a minor: figures drawn from the marked points stand in "
+            "their place"
+        ),
     )
 
 

@@ -13,11 +13,17 @@ from reporter.flight.shot_rows import hardly_hit, landing_beside_m, usual_club_n
 from reporter.flight.words import bend_meaning, start_meaning
 from reporter.session.schema import Bend, Direction, Seen, Session, Wanted
 from reporter.session.shots import ShotTable
+from reporter.speech import later, say, say_as
 
 DEFAULT_CLUB = "driver"
 
 GUESSED_CARRY_M = 150.0
 """Turns metres into percent of carry where a table holds no carry; no number is printed from it."""
+
+OTHER_CLUB = later("{count} of {total} shots not hit with the {club}")
+NO_LANDING = later("{count} of {total} shots without a landing beside the target line")
+TOO_FAR = later("{count} of {total} shots landing farther from the target line than they flew")
+"""Why shots of a table are left out."""
 
 USED = ("start_deg", "offline_m", "carry_m", "head_speed_m_per_s", "launch_deg")
 
@@ -57,7 +63,7 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
         cell = {name: values[number] for name, values in table.columns.items()}
         why = ""
         if table.clubs and usual_club_name(table.clubs[number] or "") != usual_club_name(club):
-            why = f"not hit with the {club}"
+            why = OTHER_CLUB
         offset = cell.get("offline_m")
         if offset is None:
             offset = landing_beside_m(
@@ -65,9 +71,9 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
             )
         carry = cell.get("carry_m")
         if not why and offset is None:
-            why = "without a landing beside the target line"
+            why = NO_LANDING
         if not why and carry is not None and offset is not None and abs(offset) > carry:
-            why = "landing farther from the target line than they flew"
+            why = TOO_FAR
         if why:
             left_out[why] = left_out.get(why, 0) + 1
         else:
@@ -77,7 +83,10 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
     return UsableShots(
         _table([row for number, row in enumerate(rows) if number not in apart]),
         _table([row for number, row in enumerate(rows) if number in apart]),
-        tuple(f"{count} of {table.count} shots {why}" for why, count in left_out.items()),
+        tuple(
+            say(why, count=count, total=table.count, club=say_as("club after with the", club))
+            for why, count in left_out.items()
+        ),
     )
 
 

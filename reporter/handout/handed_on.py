@@ -36,6 +36,7 @@ HANDED_ON: dict[str, Allowed] = {
         "level": WHOLE,
         "language": WHOLE,
         "units": WHOLE,
+        "speed_units": WHOLE,
     },
     "takes": {
         "id": WHOLE,

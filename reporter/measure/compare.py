@@ -6,7 +6,9 @@ from collections.abc import Iterable, Sequence
 from reporter.measure.camera import camera_untouched
 from reporter.measure.catalogue import BY_ID
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
+from reporter.measure.reading_terms import POSITION_NAMES, VIEW_NAMES
 from reporter.session.schema import Pair, Session
+from reporter.speech import say
 
 FOR_ONE_MEASURE = 1.96
 """Two-sided 95 % point of the normal distribution: a claim about one measure."""
@@ -134,19 +136,32 @@ def _of_camera(reading: Measurement) -> float:
 
 def _why_not(before: Measurement, after: Measurement, *, untouched: bool, same_club: bool) -> str:
     """Return why two readings cannot be compared, empty if they can."""
-    for reading, when in ((before, "before"), (after, "after")):
-        if reading.value is None:
-            return f"{when}: {reading.reason}"
+    if before.value is None:
+        return say("before: {reason}", reason=before.reason)
+    if after.value is None:
+        return say("after: {reason}", reason=after.reason)
     if before.unit != after.unit:
-        return f"read in {before.unit} before and in {after.unit} after"
+        return say(
+            "read in {first} before and in {second} after",
+            first=say(before.unit),
+            second=say(after.unit),
+        )
     if before.view != after.view:
-        return f"seen {before.view} before and {after.view} after"
+        return say(
+            "seen {first} before and {second} after",
+            first=say(VIEW_NAMES[before.view]),
+            second=say(VIEW_NAMES[after.view]),
+        )
     if before.position != after.position and not (
         before.trust is Class.MEASURED and after.trust is Class.MEASURED
     ):
-        return f"read at {before.position} before and at {after.position} after"
+        return say(
+            "read at {first} before and at {second} after",
+            first=say(POSITION_NAMES[before.position]),
+            second=say(POSITION_NAMES[after.position]),
+        )
     if not same_club:
-        return "the clubs differ"
+        return say("the clubs differ")
     if Class.CHANGE_ONLY in (before.trust, after.trust) and not untouched:
-        return "the camera was set up again, or has no label that says it was not"
+        return say("the camera was set up again, or has no label that says it was not")
     return ""

@@ -6,11 +6,17 @@ from dataclasses import dataclass, field
 from reporter.measure.measurement import Class, Mark
 from reporter.measure.sight import Places, Sight
 from reporter.session.schema import Position, View
+from reporter.speech import later, say, say_count
 
 Formula = Callable[[Places, Sight], float]
 Drawing = Callable[[Places, Sight], Mark]
 
-UNIT_WORDS = {"deg": ("degree", "degrees"), "cm": ("cm", "cm")}
+OF_WHAT = {
+    "% of stance width": later("% of stance width"),
+    "% of shoulder width": later("% of shoulder width"),
+    "% of shoe length": later("% of shoe length"),
+}
+"""Units that are shares of something."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,20 +119,21 @@ class Measure:
     def in_words(self, value: float, unit: str) -> str:
         """Return a value with its sign in words, such as ``leans back 4 degrees``."""
         if round(abs(value)) == 0:
-            return self.none
-        return (self.positive if value > 0 else self.negative).format(amount(value, unit))
+            return say(self.none)
+        return say(self.positive if value > 0 else self.negative).format(amount(value, unit))
 
     def change_in_words(self, change: float, unit: str) -> str:
         """Return a change with its direction in words, such as ``4 degrees less bent``."""
         if round(abs(change)) == 0:
-            return "no difference"
-        return (self.more if change > 0 else self.less).format(amount(change, unit))
+            return say("no difference")
+        return say(self.more if change > 0 else self.less).format(amount(change, unit))
 
 
 def amount(value: float, unit: str) -> str:
     """Return the size of a value with its unit in words, rounded to a whole number."""
     number = round(abs(value))
-    if unit.startswith("%"):
-        return f"{number} {unit}"
-    one, many = UNIT_WORDS[unit]
-    return f"{number} {one if number == 1 else many}"
+    if unit in OF_WHAT:
+        return f"{number} {say(OF_WHAT[unit])}"
+    if unit == "cm":
+        return f"{number} cm"
+    return say_count("{number} degree", "{number} degrees", number)

@@ -12,6 +12,7 @@ from reporter.measure.sides import contradiction
 from reporter.measure.sight import Sight
 from reporter.measure.uncertainty import ClickError, place_of, scale_of
 from reporter.session.schema import Frame, GroundPoint, Side, Take
+from reporter.speech import say, say_as
 
 NEEDS_CONFIRMING = ("wrist", "ankle", "heel", "toe", "handle", "hosel", "ball")
 """Points that a proposal may never stand in for: pose models are wrong there too often."""
@@ -89,7 +90,7 @@ def places_of(
     ground = tuple(_on_the_ground(point) for point in frame.ground_points)
     sight = Sight(side, -1 if plays == "right" else 1, slope, ground)
     if size is None:
-        return FramePlaces(frame, take, sight, contradiction="the picture's size is not known")
+        return FramePlaces(frame, take, sight, contradiction=say("the picture's size is not known"))
     centre = (size[0] / 2.0, size[1] / 2.0)
     places: dict[str, Pixels] = {}
     errors: dict[str, float] = {}
@@ -98,21 +99,28 @@ def places_of(
     for name, point in frame.points.items():
         place = place_of(point)
         if place is None:
-            unusable[name] = f"{name} is hidden"
+            unusable[name] = say("{point} is hidden", point=say_as("point", name))
             continue
         if not (0.0 <= place[0] <= size[0] and 0.0 <= place[1] <= size[1]):
-            unusable[name] = (
-                f"{name} lies outside the picture, at {place[0]:.0f}, {place[1]:.0f} "
-                f"of {size[0]} x {size[1]} pixels"
+            unusable[name] = say(
+                "{point} lies outside the picture, at {x}, {y} of {width} x {height} pixels",
+                point=say_as("point", name),
+                x=f"{place[0]:.0f}",
+                y=f"{place[1]:.0f}",
+                width=size[0],
+                height=size[1],
             )
             continue
         if not point.confirmed and name.endswith(NEEDS_CONFIRMING):
-            unusable[name] = f"{name} is only a proposal: look at it and confirm it"
+            unusable[name] = say(
+                "{point} is only a proposal: look at it and confirm it",
+                point=say_as("point", name),
+            )
             continue
         if not point.confirmed:
-            doubts[name] = f"{name} is not confirmed"
+            doubts[name] = say("{point} is not confirmed", point=say_as("point", name))
         elif point.hidden:
-            doubts[name] = f"{name} is hidden"
+            doubts[name] = say("{point} is hidden", point=say_as("point", name))
         places[name], errors[name] = place, click_error.of(name, point, take.view, size)
     if "pelvis" not in places and "pelvis" not in unusable and _have_hips(places):
         places["pelvis"] = middle_of_hips(places)

@@ -9,8 +9,10 @@ from reporter.measure.entry import Measure, Way
 from reporter.measure.geometry import Pixels, distance
 from reporter.measure.measurement import Class, Mark, Measurement
 from reporter.measure.places import FramePlaces, places_of
+from reporter.measure.reading_terms import POSITION_NAMES, VIEW_NAMES
 from reporter.measure.uncertainty import learned_click_error, propagated
 from reporter.session.schema import Session
+from reporter.speech import later, say, say_as
 
 NORMAL_95 = 1.96
 """Two-sided 95 % point of the normal distribution (any table of it)."""
@@ -21,8 +23,12 @@ LEAST_SPAN = 4.0
 SETUP = "setup."
 
 LIMITS = {
-    Class.CHANGE_ONLY: "where the camera stood decides this number: only its change is believed",
-    Class.IMAGE_ANGLE: "a slope on the picture, for comparison in this view and position only",
+    Class.CHANGE_ONLY: later(
+        "where the camera stood decides this number: only its change is believed"
+    ),
+    Class.IMAGE_ANGLE: later(
+        "a slope on the picture, for comparison in this view and position only"
+    ),
 }
 
 
@@ -99,11 +105,15 @@ def _why(measure: Measure, view: str, position: str) -> str:
     """Return why no way of a measure fits the view and position."""
     here = [way for way in measure.ways if way.view == view]
     if position == "setup" and any(n.startswith(SETUP) for way in here for n in way.needs):
-        return "counts from the set-up frame, which this is"
+        return say("counts from the set-up frame, which this is")
     if view in measure.refusals:
-        return measure.refusals[view]
-    views = " or ".join(dict.fromkeys(way.view for way in measure.ways))
-    return f"read {views} only" if not here else f"not read at {position}"
+        return say(measure.refusals[view])
+    if here:
+        return say("not read at {position}", position=say(POSITION_NAMES[position]))
+    first, *others = [say(VIEW_NAMES[name]) for name in dict.fromkeys(w.view for w in measure.ways)]
+    if not others:
+        return say("read {view} only", view=first)
+    return say("read {first} or {second} only", first=first, second=others[0])
 
 
 def _refused(
@@ -129,26 +139,36 @@ def _obstacle(way: Way, here: FramePlaces, setup: FramePlaces | None) -> str:
     if way.ground and here.ground_refusal:
         return here.ground_refusal
     if way.ground and not here.frame.ground_points:
-        return "needs four ground points: two sticks laid on the ground, or a sheet of A4"
+        return say("needs four ground points: two sticks laid on the ground, or a sheet of A4")
     from_setup = [name for name in way.needs if name.startswith(SETUP)]
     if from_setup and setup is None:
-        return "needs the set-up frame of the same clip"
+        return say("needs the set-up frame of the same clip")
     if from_setup and setup is not None and setup.contradiction:
-        return f"on the set-up frame of the clip: {setup.contradiction}"
+        return say("on the set-up frame of the clip: {reason}", reason=setup.contradiction)
     missing = []
     for name in way.needs:
         source, point = _source(name, here, setup)
         if point in source.unusable:
-            return source.unusable[point] + (" (set-up frame)" if name.startswith(SETUP) else "")
+            reason = source.unusable[point]
+            of_setup = name.startswith(SETUP)
+            return say("{reason} (set-up frame)", reason=reason) if of_setup else reason
         if point not in source.places:
-            missing.append(f"{point} on the set-up frame" if name.startswith(SETUP) else point)
+            words = say_as("point", point)
+            if name.startswith(SETUP):
+                words = say("{point} on the set-up frame", point=words)
+            missing.append(words)
     if missing:
-        return f"not marked: {', '.join(missing)}"
+        return say("not marked: {points}", points=", ".join(missing))
     for first, second in way.spans:
         ends = [_source(name, here, setup) for name in (first, second)]
         apart = distance(*(source.places[point] for source, point in ends))
         if apart < LEAST_SPAN * math.hypot(*(source.errors[point] for source, point in ends)):
-            return f"{ends[0][1]} and {ends[1][1]} are only {apart:.0f} pixels apart"
+            return say(
+                "{first} and {second} are only {pixels} pixels apart",
+                first=say_as("point", ends[0][1]),
+                second=say_as("point", ends[1][1]),
+                pixels=f"{apart:.0f}",
+            )
     return ""
 
 
@@ -187,9 +207,11 @@ def _read(
     if way.trust is not Class.IMAGE_ANGLE:
         parts.append(of_azimuth)
     if against_setup and here.drift:
-        doubts.append("no camera label: some drift of the camera within the clip is allowed for")
+        doubts.append(
+            say("no camera label: some drift of the camera within the clip is allowed for")
+        )
     if way.trust in LIMITS:
-        doubts.insert(0, LIMITS[way.trust])
+        doubts.insert(0, say(LIMITS[way.trust]))
     mark: Mark = way.mark(clicked, sight)
     return Measurement(
         measure=measure.id,

@@ -52,7 +52,8 @@ AgeBand = Literal["under-13", "13-15", "16-17", "adult", "60-plus"]
 Side = Literal["right", "left"]
 Level = Literal["new", "improving", "experienced", "competing"]
 Units = Literal["metres", "yards"]
-Language = Literal["en"]
+SpeedUnits = Literal["mph", "m/s", "km/h"]
+Language = Literal["en", "es", "de"]
 How = Literal["by eye", "measured"]
 
 POINT_NAMES = (
@@ -127,6 +128,7 @@ class Student(Model):
     level: Level = "improving"
     language: Language = "en"
     units: Units = "metres"
+    speed_units: SpeedUnits | None = None
     avoid: tuple[ShortText, ...] = Field(default=(), max_length=20)
     sport_hours_a_week: Annotated[Number, Field(ge=0, le=80)] | None = None
     age: Annotated[WholeNumber, Field(ge=3, le=110)] | None = None

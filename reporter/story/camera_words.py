@@ -4,7 +4,24 @@ from collections.abc import Sequence
 
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
-from reporter.story.wording import VIEW_WORDS, sentence
+from reporter.speech import later, say
+from reporter.story.wording import decimal, sentence
+
+STAYED = {
+    "face-on": later("from the front: not moved between before and after"),
+    "down-the-line": later("along the target line: not moved between before and after"),
+    "feet": later("from above: not moved between before and after"),
+}
+OPEN = {
+    "face-on": later(
+        "from the front: set up again, or not known to have stayed between before and after"
+    ),
+    "down-the-line": later(
+        "along the target line: set up again, or not known to have stayed between before and after"
+    ),
+    "feet": later("from above: set up again, or not known to have stayed between before and after"),
+}
+"""What the labels of the clips say, by view."""
 
 
 def camera_line(session: Session, compared: Sequence[PairAlignment]) -> str:
@@ -24,26 +41,29 @@ def camera_line(session: Session, compared: Sequence[PairAlignment]) -> str:
         if len(takes) < 2:
             continue
         stayed = len(labels) == 1 and None not in labels
-        words = VIEW_WORDS[view].removeprefix("seen ")
-        told.append(
-            f"{words}: {'not moved' if stayed else 'set up again, or not known to have stayed'} "
-            "between before and after" + _by_the_pictures([o for o in compared if o.view == view])
-        )
+        labelled = say((STAYED if stayed else OPEN)[view])
+        told.append(_by_the_pictures(labelled, [one for one in compared if one.view == view]))
     return sentence("; ".join(told))
 
 
-def _by_the_pictures(compared: Sequence[PairAlignment]) -> str:
-    """Return what the pictures of one view say, its gravest first; empty if nothing."""
+def _by_the_pictures(labelled: str, compared: Sequence[PairAlignment]) -> str:
+    """Return what the labels say, and what the pictures of one view say to it, gravest first."""
     moved = [one for one in compared if one.verdict == "moved"]
     if moved:
-        return ", and moved, by what the pictures' backgrounds show"
+        return say("{told}, and moved, by what the pictures' backgrounds show", told=labelled)
     laid = [one for one in compared if one.lies_on_before]
     residuals = [one.alignment.residual_px for one in laid or compared if one.alignment]
     if laid:
-        return (
-            ", but by the backgrounds only turned or zoomed; the picture after is printed turned "
-            f"back, its background within {max(residuals):.1f} pixels"
+        return say(
+            "{told}, but by the backgrounds only turned or zoomed; the picture after is printed "
+            "turned back, its background within {pixels} pixels",
+            told=labelled,
+            pixels=decimal(max(residuals), 1),
         )
     if compared and all(one.verdict == "untouched" for one in compared):
-        return f", but by the backgrounds it stood still, to within {max(residuals):.1f} pixels"
-    return ""
+        return say(
+            "{told}, but by the backgrounds it stood still, to within {pixels} pixels",
+            told=labelled,
+            pixels=decimal(max(residuals), 1),
+        )
+    return labelled

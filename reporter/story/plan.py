@@ -8,6 +8,7 @@ from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence, why_sheet
@@ -79,9 +80,7 @@ def plan_report(
         for index, pair in enumerate(pairs)
         if index or len(pair.measures) > MARKS_ON_FIRST_SHEET
     ]
-    today_sheet = _today(
-        session, explanation, first, plan_day=first_visit(plan, session.student.language)
-    )
+    today_sheet = _today(session, explanation, first, plan_day=first_visit(plan))
     practice: Sheet | None = practise_sheet(session, plan, shots, drills)
     if first is None and not session.drills and practice is not None:
         # Without pictures and drills the first sheet has room for the practice visits.
@@ -99,22 +98,26 @@ def plan_report(
     ]
     name = first_name(session)
     lesson_date = session.lesson.date or today
-    date = long_date(lesson_date, session.student.language)
-    title = f"Golf lesson{' for ' + name if name else ''}, {date}"
+    date = long_date(lesson_date)
+    title = (
+        say("Golf lesson for {name}, {date}", name=name, date=date)
+        if name
+        else say("Golf lesson, {date}", date=date)
+    )
     footer = [
         name,
         club_and_hand(session),
         date,
-        f"coach {session.lesson.coach}" if session.lesson.coach else "",
+        say("coach {name}", name=session.lesson.coach) if session.lesson.coach else "",
     ]
     return Report(
         title=title,
         author=session.lesson.coach or session.lesson.academy or "",
         language=session.student.language,
-        subject="Lesson handout",
+        subject=say("Lesson handout"),
         academy=session.lesson.academy or "",
         footer=tuple(cell for cell in footer if cell),
-        sheet_of="sheet {number} of {count}",
+        sheet_of=say("sheet {number} of {count}"),
         sheets=tuple(sheet for sheet in sheets if sheet is not None),
     )
 
@@ -132,43 +135,49 @@ def _today(
         if pair.sentence:
             blocks.append(Paragraph((Run(pair.sentence),), "body", pair.source))
         blocks.append(Paragraph((Run(_legend(pair)),), "note"))
-    facts = [("First practice", plan_day)]
+    facts = [(say("First practice"), plan_day)]
     following = session.lesson.next_lesson
     if following is not None:
-        when = middle_date(following.day, session.student.language)
+        when = middle_date(following.day)
         if following.time is not None:
             when += f", {following.time:%H:%M}"
-        facts.append(("Next lesson", when))
-    facts.append(("Bring", session.plan.bring or "this sheet and the card"))
+        facts.append((say("Next lesson"), when))
+    facts.append((say("Bring"), session.plan.bring or say("this sheet and the card")))
     name = first_name(session)
-    title = f"Today, for {name}" if name else "Today"
+    title = say("Today, for {name}", name=name) if name else say("Today")
     return Sheet("today", title, tuple(blocks), foot=(Facts(tuple(facts)),))
 
 
 def _legend(pair: Pair) -> str:
     if pair.before is None or pair.after is None:
-        return f"{PLUS_MINUS} holds 19 times in 20."
-    text = (
-        "Open ring and dashed line: before. Filled dot and solid line: after. "
-        f"Chain line: plumb, level or the old place. {PLUS_MINUS} holds 19 times in 20"
-    )
+        return say("{plus_minus} holds 19 times in 20.", plus_minus=PLUS_MINUS)
     comparisons = [row.comparison for row in pair.rows if row.comparison is not None]
-    if comparisons:
-        untouched = all(one.camera_untouched for one in comparisons)
-        text += f", camera {'not moved' if untouched else 'not known to have stayed in place'}"
-    return text + "."
+    if not comparisons:
+        return say(
+            "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: "
+            "plumb, level or the old place. {plus_minus} holds 19 times in 20.",
+            plus_minus=PLUS_MINUS,
+        )
+    if all(one.camera_untouched for one in comparisons):
+        return say(
+            "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: "
+            "plumb, level or the old place. {plus_minus} holds 19 times in 20, camera not moved.",
+            plus_minus=PLUS_MINUS,
+        )
+    return say(
+        "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: plumb, "
+        "level or the old place. {plus_minus} holds 19 times in 20, camera not known to have "
+        "stayed in place.",
+        plus_minus=PLUS_MINUS,
+    )
 
 
 def _changed(pairs: Sequence[Pair]) -> Sheet | None:
     if not pairs:
         return None
-    note = Paragraph(
-        (
-            Run(
-                f"{PLUS_MINUS} holds 19 times in 20 for each line. Ring and dashed line before, "
-                "dot and solid line after."
-            ),
-        ),
-        "note",
+    told = say(
+        "{plus_minus} holds 19 times in 20 for each line. Ring and dashed line before, dot and "
+        "solid line after.",
+        plus_minus=PLUS_MINUS,
     )
-    return Sheet("changed", "What changed", (*pairs, note))
+    return Sheet("changed", say("What changed"), (*pairs, Paragraph((Run(told),), "note")))

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from reporter.speech import later, say
 from reporter.story.report import DrillCard, Drills, Run
 from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.blocks.sketches import sketch_boxes
@@ -16,7 +17,7 @@ STANDARD_DRILL = 10.5
 """The size in points for which the white between a card's parts is given."""
 TALLY_BOX = 6.2
 LARGEST_TALLY_BOX = 7.0
-WORDS = {"tally": "Tally"}
+WORDS = {"tally": later("Tally")}
 
 
 def drills_pieces(block: Drills, width: float, style: Style) -> list[Piece]:
@@ -256,7 +257,7 @@ def _tallies(
     bottom = y
     for x, drill, part in zip(xs, row, parts, strict=True):
         sets, tries = drill.tally
-        part.append(Element("P", (label(WORDS["tally"], x, y, caption, style.brand),)))
+        part.append(Element("P", (label(say(WORDS["tally"]), x, y, caption, style.brand),)))
         size = min(LARGEST_TALLY_BOX, card / max(tries, 1))
         boxes = tuple(
             box

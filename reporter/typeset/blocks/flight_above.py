@@ -3,6 +3,7 @@
 import math
 from itertools import pairwise
 
+from reporter.speech import say
 from reporter.story.report import Curve, FlightPicture
 from reporter.typeset.blocks.label_places import (
     ASCENT,
@@ -120,7 +121,7 @@ def _ground(
     boxes += arrow((tee_x, top[1] + 2.0), top, style.ink, width=0.25, length=2.0, head_width=0.9)
     obstacles.add_line((foot, top), 9.0)
     target = label(
-        WORDS["target"],
+        say(WORDS["target"]),
         frame.across(1.8),
         0.6 + ASCENT * note.size_mm,
         note,
@@ -196,7 +197,7 @@ def _tee(block: FlightPicture, frame: PlanFrame, style: Style, obstacles: Obstac
     baseline = y + BELOW_TEE - DESCENT * note.size_mm - 0.1
     for word, side, away in (("tee", -feet_side, 1.7), ("feet", feet_side, 3.0)):
         box: Text = label(
-            WORDS[word],
+            say(WORDS[word]),
             x + side * away,
             baseline,
             note,

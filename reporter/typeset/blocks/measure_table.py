@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from reporter.speech import later, say
 from reporter.story.report import MeasureRow, Run
 from reporter.typeset.boxes import Box, Element, Path, Text, moved
 from reporter.typeset.strokes import state_symbol, tag
@@ -15,14 +16,14 @@ RULE = 0.35
 HAIR = 0.15
 BETWEEN_FINDINGS = 3.4
 WORDS = {
-    "measure": "measure",
-    "before": "before",
-    "after": "after",
-    "difference": "difference",
-    "scale": "both on one scale",
-    "verdict": "verdict",
-    "value": "value",
-    "ring": "before",
+    "measure": later("measure"),
+    "before": later("before"),
+    "after": later("after"),
+    "difference": later("difference"),
+    "scale": later("both on one scale"),
+    "verdict": later("verdict"),
+    "value": later("value"),
+    "ring": later("before"),
 }
 TICK = {"deg": 5.0, "%": 10.0, "cm": 2.0}
 
@@ -54,16 +55,16 @@ def measure_table_parts(
     ]
     children: list[Element] = []
     base = HEADER - 2.2
-    titles = [(WORDS["measure"], columns.name, "left")]
+    titles = [(say(WORDS["measure"]), columns.name, "left")]
     if single:
-        titles += [(WORDS["value"], columns.after, "right")]
+        titles += [(say(WORDS["value"]), columns.after, "right")]
     else:
         titles += [
-            (WORDS["before"], columns.before, "right"),
-            (WORDS["after"], columns.after, "right"),
-            (WORDS["difference"], columns.difference, "right"),
-            *([(WORDS["scale"], columns.scale, "left")] if columns.with_scale else []),
-            (WORDS["verdict"], columns.verdict, "left"),
+            (say(WORDS["before"]), columns.before, "right"),
+            (say(WORDS["after"]), columns.after, "right"),
+            (say(WORDS["difference"]), columns.difference, "right"),
+            *([(say(WORDS["scale"]), columns.scale, "left")] if columns.with_scale else []),
+            (say(WORDS["verdict"]), columns.verdict, "left"),
         ]
     cells = tuple(
         Element("TH", (label(text, x, base, step, grey, align=align),)) for text, x, align in titles

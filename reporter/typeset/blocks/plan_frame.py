@@ -7,13 +7,19 @@ that a flight and its mirror image are drawn as mirror images.
 import math
 from dataclasses import dataclass
 
+from reporter.speech import later, say
 from reporter.story.report import Curve, FlightPicture
 from reporter.typeset.blocks.label_places import Lettering, lettering
 from reporter.typeset.boxes import XY
 from reporter.typeset.faces import width_of
 from reporter.typeset.style import Style
 
-WORDS = {"heading": "From above", "target": "target", "tee": "tee", "feet": "feet"}
+WORDS = {
+    "heading": later("From above"),
+    "target": later("target"),
+    "tee": later("tee"),
+    "feet": later("feet"),
+}
 
 LEAST_DIMENSION = 0.6
 WIDEST_LABEL = 27.0
@@ -148,7 +154,7 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     gutter = max(ticks + 1.4, start.width + 4.0)
     names_gutter = max(
         *(name.width + 4.6 for name in names_of(block, style)),
-        width_of(WORDS["target"], "regular", note.size) + 2.5 - beyond,
+        width_of(say(WORDS["target"]), "regular", note.size) + 2.5 - beyond,
     )
     text_side, _, _, reach = dimension_words(block, scale, side, style)
     if text_side < 0:
@@ -163,7 +169,7 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     fairway = lettering(block.fairway_label, note, WIDEST_FAIRWAY_LABEL)
     names_gutter = max(names_gutter, fairway_edge(block, scale) + fairway.width - beyond)
     # Feet, and the words beside the tee, need a little room where the fairway is a mere thread.
-    feet = 7.2 + width_of(WORDS["feet"], "regular", note.size)
+    feet = 7.2 + width_of(say(WORDS["feet"]), "regular", note.size)
     gutter, names_gutter = max(gutter, feet - near), max(names_gutter, feet - beyond)
 
     width = near + gutter + beyond + names_gutter

@@ -1,5 +1,6 @@
 """Cold tests under each other on one scale from none to all, each with its interval."""
 
+from reporter.speech import later, say
 from reporter.story.report import Run, Trend, TrendRow
 from reporter.typeset.boxes import Box, Element, Path
 from reporter.typeset.chunk import Chunk, Piece
@@ -9,7 +10,7 @@ from reporter.typeset.text import label, paragraph
 
 HEADING, SCALE, ROW = 7.6, 4.6, 6.6
 DAY_ROOM, COUNT_ROOM, WORDS_ROOM = 18.0, 18.0, 37.0
-WORDS = {"none": "0", "half": "50", "all": "100 in 100"}
+WORDS = {"none": later("0"), "half": later("50"), "all": later("100 in 100")}
 
 
 def trend_pieces(block: Trend, width: float, style: Style) -> list[Piece]:
@@ -33,9 +34,9 @@ def trend_pieces(block: Trend, width: float, style: Style) -> list[Piece]:
             boxes += said
             y = end - note.lead_mm + 3.0
     for text, share, align in (
-        (WORDS["none"], 0.0, "left"),
-        (WORDS["half"], 0.5, "centre"),
-        (WORDS["all"], 1.0, "right"),
+        (say(WORDS["none"]), 0.0, "left"),
+        (say(WORDS["half"]), 0.5, "centre"),
+        (say(WORDS["all"]), 1.0, "right"),
     ):
         at = x + share * reach
         boxes.append(label(text, at, y + 2.6, note, style.secondary, align=align))
@@ -43,9 +44,7 @@ def trend_pieces(block: Trend, width: float, style: Style) -> list[Piece]:
     return [Chunk(y + SCALE, tuple(elements), 6.0, name="cold tests", source="practised")]
 
 
-def _row(
-    row: TrendRow, y: float, x: float, reach: float, width: float, style: Style
-) -> list[Box]:
+def _row(row: TrendRow, y: float, x: float, reach: float, width: float, style: Style) -> list[Box]:
     """Return day and count, the interval as a whisker, and its words."""
     table = style.step("table")
     base, axis = y + 4.2, y + 3.1
