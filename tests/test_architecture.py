@@ -49,7 +49,7 @@ ALLOWED: dict[str, set[str]] = {
     "handout.drill_list": {"errors", "story", "handout.find_drills"},
     "handout.refusals": {"errors", "session", "measure", "story", "typeset", "handout.find_drills"},
     "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"},
-    "handout.practice_calendar": {"session", "story"},
+    "handout.practice_calendar": {"speech", "session", "story"},
     "handout.carried_files": {"safe_open", "session", "measure", "story", "draw"}
     | {
         "handout.find_drills",
@@ -68,6 +68,7 @@ ALLOWED: dict[str, set[str]] = {
     }
     | {"handout.refusals", "handout.lesson_advice", "handout.practice_calendar"},
     "handout.check": {
+        "speech",
         "session",
         "measure",
         "story",
@@ -111,7 +112,7 @@ ALLOWED: dict[str, set[str]] = {
         "flight_command.options",
     },
     "commands.screen": {"errors"},
-    "commands.options": {"errors", "commands.screen"},
+    "commands.options": {"errors", "speech", "commands.screen"},
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
     "commands.handout": {"errors", "bundled", "publish", "commands.options", "commands.screen"}

@@ -6,7 +6,7 @@ import hashlib
 import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reporter import __version__
@@ -36,7 +36,7 @@ from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
-from reporter.speech import say
+from reporter.speech import say, speaking
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
 from reporter.story.drills import Drill
@@ -104,6 +104,7 @@ def build_handout(
     force: bool = False,
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
+    language: str | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -125,6 +126,8 @@ def build_handout(
         Write the practice visits as a calendar file too, beside the handout under its name.
     form : FileForm
         Handout or record, what it carries, how fine its pictures are, its ink.
+    language : str or None
+        One of `reporter.speech.LANGUAGES`; the student's own if left out.
 
     Raises
     ------
@@ -132,7 +135,7 @@ def build_handout(
         With the exit code that fits: input refused, content that does not fit, cannot write, a
         minor's family name in the file's name.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     target = target_of(form, output, loaded.folder)
     mark = mark_of(form, lesson_mark(loaded))
     refuse_family_name(loaded.session, target)
@@ -165,6 +168,18 @@ def build_handout(
         beside,
         finished.told,
     )
+
+
+def in_language(loaded: LoadedSession, language: str | None) -> LoadedSession:
+    """Return a lesson for a student who reads another language; as it is for None.
+
+    What the coach wrote stays as it was written.
+    """
+    if language is None:
+        return loaded
+    student = loaded.session.student.model_copy(update={"language": language})
+    session = loaded.session.model_copy(update={"student": student})
+    return replace(loaded, session=session)
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,6 +224,22 @@ def lay_out(
 ) -> LaidOut:
     """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
     pictures.open_early()
+    with speaking(loaded.session.student.language):
+        return _laid_out(
+            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today
+        )
+
+
+def _laid_out(
+    loaded: LoadedSession,
+    pictures: PrintPictures,
+    *,
+    brand: str | None,
+    layout: str,
+    paper: str,
+    ink: Variant,
+    today: datetime.date,
+) -> LaidOut:
     measurements = measure_session(loaded.session, loaded.sizes)
     explanation = explain_flight(loaded)
     compared = unlabelled_pairs(loaded) if photographs_allowed(loaded.session) else ()
@@ -283,7 +314,8 @@ def _publish_calendar(
     mark = lesson_mark(loaded)
     ours = path.is_file() and is_calendar_of(path, mark)
     existing = path.read_bytes() if ours else None
-    text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
+    with speaking(loaded.session.student.language):
+        text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
     publish(path, text, is_ours=lambda found: is_calendar_of(found, mark), force=force)
 
 

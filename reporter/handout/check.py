@@ -12,6 +12,7 @@ from reporter.handout.refusals import check_references
 from reporter.measure import measure_session
 from reporter.measure.pair_alignment import PairAlignment, one_pair_a_camera
 from reporter.session.load import LoadedSession, load_session
+from reporter.speech import speaking
 from reporter.story.reading_pages import SheetEase, ease_of_sheets
 
 
@@ -64,12 +65,18 @@ def check_lesson(
     loaded = load_session(lesson_file, whole_pictures=True)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
-    explanation = explain_flight(loaded)
+    explain_flight(loaded)
     measurements = measure_session(loaded.session, loaded.sizes)
     advice = advice_on(loaded, measurements, drills, today)
     ease: tuple[SheetEase, ...] = ()
     if reading_ease:
-        report = report_of(loaded, measurements, explanation, today=today)
+        with speaking(loaded.session.student.language):
+            report = report_of(
+                loaded,
+                measure_session(loaded.session, loaded.sizes),
+                explain_flight(loaded),
+                today=today,
+            )
         ease = ease_of_sheets(report)
     noted = tuple(camera_notes(loaded))
     return Checked(replace(loaded, warnings=(*loaded.warnings, *noted)), advice, ease)

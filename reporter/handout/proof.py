@@ -6,7 +6,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from reporter.handout.build import lay_out
+from reporter.handout.build import in_language, lay_out
 from reporter.handout.file_form import FileForm
 from reporter.handout.find_drills import find_drills
 from reporter.handout.ink_variants import Variant
@@ -29,6 +29,7 @@ def prove_handout(
     paper: str,
     ink: Variant,
     today: datetime.date,
+    language: str | None = None,
 ) -> tuple[PageProof, ...]:
     """Return what each page of a handout costs in ink, and what to look at.
 
@@ -44,13 +45,15 @@ def prove_handout(
         ``colour``, ``grey`` or ``saver``.
     today : date
         Stands in where the lesson has no date.
+    language : str or None
+        As for `build_handout`.
 
     Raises
     ------
     ReporterError
         What `build_handout` raises up to the finished pages.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     check_references(loaded, today, find_drills(loaded.folder))
     with print_pictures(loaded) as pictures:
         # As many dots as are painted here are enough; the pages are the same at any.

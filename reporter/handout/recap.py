@@ -9,6 +9,7 @@ from reporter.errors import LimitError
 from reporter.handout.build import (
     Built,
     explain_flight,
+    in_language,
     lesson_mark,
     properties_of,
     refuse_family_name,
@@ -21,6 +22,7 @@ from reporter.measure import measure_session
 from reporter.pdf import belongs_to, count_pages
 from reporter.publish import publish
 from reporter.session.load import LoadedSession, load_session
+from reporter.speech import speaking
 from reporter.story.recap import LEAST_BLOCKS, recap_report
 from reporter.story.report import RecordTable, Report
 from reporter.typeset import load_page_layout, typeset_report
@@ -39,6 +41,7 @@ def build_recap(
     paper: str,
     today: datetime.date,
     force: bool = False,
+    language: str | None = None,
 ) -> Built:
     """Write the one-page recap of a past lesson; parameters as in `build_handout`.
 
@@ -49,22 +52,24 @@ def build_recap(
     ReporterError
         With the exit code that fits: input refused, content that does not fit, cannot write.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     target = output or loaded.folder / RECAP
     refuse_family_name(loaded.session, target)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
-    report = recap_report(
-        loaded.session,
-        measure_session(loaded.session, loaded.sizes),
-        explain_flight(loaded),
-        loaded.sizes,
-        today=today,
-        drills=drills,
-        shots=usable_shots(loaded.session, loaded.shots),
-    )
+    with speaking(loaded.session.student.language):
+        report = recap_report(
+            loaded.session,
+            measure_session(loaded.session, loaded.sizes),
+            explain_flight(loaded),
+            loaded.sizes,
+            today=today,
+            drills=drills,
+            shots=usable_shots(loaded.session, loaded.shots),
+        )
     house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    pages, left_out = one_page(report, house, paper)
+    with speaking(loaded.session.student.language):
+        pages, left_out = one_page(report, house, paper)
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)
     document = draw_pages(pages, properties, _no_picture)
     publish(

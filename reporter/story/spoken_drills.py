@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Any, TypeVar
 
-from reporter.speech import language, say
+from reporter.speech import say
 from reporter.story.drills import Drill, bundled_drills
 from reporter.story.sketch import Dimension, Label
 
@@ -19,7 +19,7 @@ SPOKEN_FIELDS = (
 
 def spoken(drill: Drill) -> Drill:
     """Return a drill in the reader's language; one that is not the program's own, as it is."""
-    if language() == "en" or drill not in _own(drill.id):
+    if drill not in _own(drill.id):
         return drill
     said = {field: say(getattr(drill, field)) for field in SPOKEN_FIELDS}
     items = tuple(_spoken_item(item) for item in drill.sketch.items)

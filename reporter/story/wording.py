@@ -6,6 +6,7 @@ Rounding is half up, away from zero, as people do it by hand; minus is the true 
 import datetime
 import math
 
+from reporter.flight.shot_rows import usual_club_name
 from reporter.measure.measurement import Class, Verdict
 from reporter.session.scalars import Speed
 from reporter.session.schema import Session
@@ -222,7 +223,9 @@ def short_date(day: datetime.date) -> str:
 
 def club_words(club: str) -> str:
     """Return a club by itself; one that no catalogue knows is printed as it was written."""
-    return say_as("club", club)
+    usual = usual_club_name(club)
+    said = say_as("club", usual)
+    return club if said == usual else said
 
 
 def club_and_hand(session: Session) -> str:
