@@ -11,7 +11,7 @@ import io
 import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, get_args
 
 from babel.messages.catalog import Catalog, Message
 from babel.messages.extract import extract_from_dir
@@ -72,7 +72,7 @@ def data_messages() -> Iterator[tuple[str, str | None, str]]:
     """Yield message, context and place of the words that stand in data and not in code."""
     from reporter.flight.clubs import CLUBS
     from reporter.measure import CATALOGUE
-    from reporter.session.schema import POINT_NAMES
+    from reporter.session.schema import POINT_NAMES, Position, View
     from reporter.story.drills import bundled_drills
     from reporter.story.practice_patterns import bundled_patterns
     from reporter.story.spoken_drills import words_of
@@ -84,8 +84,10 @@ def data_messages() -> Iterator[tuple[str, str | None, str]]:
         )  # fmt: skip
         for text in texts:
             yield text, None, "reporter/measure/catalogue.py"
-    for name in POINT_NAMES:
-        yield name, "point", "reporter/session/schema.py"
+    names = {"point": POINT_NAMES, "view": get_args(View), "position": get_args(Position)}
+    for context, listed in names.items():
+        for name in listed:
+            yield name, context, "reporter/session/schema.py"
     for context in CLUB_CONTEXTS:
         for club in CLUBS:
             yield club.name, context, "reporter/flight/clubs.py"

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Sequence
 from reporter.measure.camera import camera_untouched
 from reporter.measure.catalogue import BY_ID
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
-from reporter.measure.reading_terms import POSITION_NAMES, VIEW_NAMES
 from reporter.session.schema import Pair, Session
-from reporter.speech import say
+from reporter.speech import say, say_as
 
 FOR_ONE_MEASURE = 1.96
 """Two-sided 95 % point of the normal distribution: a claim about one measure."""
@@ -149,16 +148,16 @@ def _why_not(before: Measurement, after: Measurement, *, untouched: bool, same_c
     if before.view != after.view:
         return say(
             "seen {first} before and {second} after",
-            first=say(VIEW_NAMES[before.view]),
-            second=say(VIEW_NAMES[after.view]),
+            first=say_as("view", before.view),
+            second=say_as("view", after.view),
         )
     if before.position != after.position and not (
         before.trust is Class.MEASURED and after.trust is Class.MEASURED
     ):
         return say(
             "read at {first} before and at {second} after",
-            first=say(POSITION_NAMES[before.position]),
-            second=say(POSITION_NAMES[after.position]),
+            first=say_as("position", before.position),
+            second=say_as("position", after.position),
         )
     if not same_club:
         return say("the clubs differ")

@@ -9,7 +9,6 @@ from reporter.measure.entry import Measure, Way
 from reporter.measure.geometry import Pixels, distance
 from reporter.measure.measurement import Class, Mark, Measurement
 from reporter.measure.places import FramePlaces, places_of
-from reporter.measure.reading_terms import POSITION_NAMES, VIEW_NAMES
 from reporter.measure.uncertainty import learned_click_error, propagated
 from reporter.session.schema import Session
 from reporter.speech import later, say, say_as
@@ -109,8 +108,8 @@ def _why(measure: Measure, view: str, position: str) -> str:
     if view in measure.refusals:
         return say(measure.refusals[view])
     if here:
-        return say("not read at {position}", position=say(POSITION_NAMES[position]))
-    first, *others = [say(VIEW_NAMES[name]) for name in dict.fromkeys(w.view for w in measure.ways)]
+        return say("not read at {position}", position=say_as("position", position))
+    first, *others = [say_as("view", name) for name in dict.fromkeys(w.view for w in measure.ways)]
     if not others:
         return say("read {view} only", view=first)
     return say("read {first} or {second} only", first=first, second=others[0])

@@ -1,11 +1,9 @@
 """The terms that the entries of the catalogue share."""
 
-from collections.abc import Mapping
 from typing import get_args
 
 from reporter.measure.measurement import Class
 from reporter.session.schema import Position, View
-from reporter.speech import later
 
 MEASURED, CHANGE, IMAGE = Class.MEASURED, Class.CHANGE_ONLY, Class.IMAGE_ANGLE
 
@@ -14,24 +12,6 @@ DOWN_THE_LINE: View = "down-the-line"
 FEET: View = "feet"
 SETUP: Position = "setup"
 IMPACT: Position = "impact"
-
-VIEW_NAMES: Mapping[str, str] = {
-    "face-on": later("face-on"),
-    "down-the-line": later("down-the-line"),
-    "feet": later("feet"),
-}
-POSITION_NAMES: Mapping[str, str] = {
-    "setup": later("setup"),
-    "takeaway": later("takeaway"),
-    "lead-arm-level": later("lead-arm-level"),
-    "top": later("top"),
-    "change-of-direction": later("change-of-direction"),
-    "halfway-down": later("halfway-down"),
-    "impact": later("impact"),
-    "halfway-through": later("halfway-through"),
-    "finish": later("finish"),
-}
-"""Views and positions as reasons name them."""
 
 EVERYWHERE: tuple[Position, ...] = get_args(Position)
 AFTER_SETUP = EVERYWHERE[1:]

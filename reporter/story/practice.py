@@ -95,13 +95,12 @@ def with_gate(drill: Drill, width_cm: int, starts: int) -> Drill:
     starts : int
         Number of starts it was worked out from.
     """
-    printed = f"{GATE_PRINTED_CM} cm"
     easier, harder = (max(5 * round(width_cm * share / 5), 5) for share in (65 / 45, 35 / 45))
     low, high = GATE_DRAWN_CM
     half = min(max(width_cm, low), high) / 2
     items = []
     for item in drill.sketch.items:
-        if isinstance(item, Dimension) and item.text == printed:
+        if isinstance(item, Dimension) and _is_width(item.text, GATE_PRINTED_CM):
             (_, y), (_, other_y) = item.start, item.end
             item = reworded(item, start=(-half, y), end=(half, other_y), text=f"{width_cm} cm")
         elif isinstance(item, Marker):
@@ -111,13 +110,24 @@ def with_gate(drill: Drill, width_cm: int, starts: int) -> Drill:
         drill,
         set_up=say(
             "{set_up}: your own gate, from {starts} starts.",
-            set_up=drill.set_up.replace(printed, f"{width_cm} cm").rstrip("."),
+            set_up=_with_width(drill.set_up, GATE_PRINTED_CM, width_cm).rstrip("."),
             starts=starts,
         ),
-        easier=drill.easier.replace("65 cm", f"{easier} cm"),
-        harder=drill.harder.replace("35 cm", f"{harder} cm"),
+        easier=_with_width(drill.easier, 65, easier),
+        harder=_with_width(drill.harder, 35, harder),
         sketch=reworded(drill.sketch, items=tuple(items)),
     )
+
+
+def _with_width(text: str, printed_cm: int, width_cm: int) -> str:
+    """Return a text of the drill with another width in the place of the printed one."""
+    return text.replace(f"{printed_cm} cm", f"{width_cm} cm").replace(
+        f"{printed_cm}{NO_BREAK}cm", f"{width_cm}{NO_BREAK}cm"
+    )
+
+
+def _is_width(text: str, printed_cm: int) -> bool:
+    return text.replace(NO_BREAK, " ") == f"{printed_cm} cm"
 
 
 def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:

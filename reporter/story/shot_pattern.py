@@ -16,7 +16,7 @@ from reporter.flight.sensitivity import what_degrees_do
 from reporter.flight.two_way import FEWEST_FOR_TWO_WAY
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
-from reporter.speech import later, say, say_count
+from reporter.speech import later, say, say_as, say_count
 from reporter.story.report import (
     XY,
     Block,
@@ -45,10 +45,8 @@ from reporter.story.wording import (
     half_up,
     listed,
     metres_per_second_words,
-    placed_at,
     sentence,
     speed_words,
-    turned_to,
 )
 
 TITLE = later("Your pattern")
@@ -301,7 +299,7 @@ def _start_words(band: Band) -> str:
     tenths = half_up(10.0 * band.nominal) / 10.0
     if not tenths:
         return say("the same")
-    return turned_to(f"{decimal(abs(tenths), 1)}°", tenths)
+    return _in_table(f"{decimal(abs(tenths), 1)}°", tenths)
 
 
 def _moved_words(band: Band, lengths: Lengths) -> str:
@@ -309,7 +307,14 @@ def _moved_words(band: Band, lengths: Lengths) -> str:
     if not number:
         return say("the same")
     span = lengths.span(band.low, band.high, unit=False)
-    return f"{placed_at(lengths.amount(band.nominal), number)} ({span})"
+    return f"{_in_table(lengths.amount(band.nominal), number)} ({span})"
+
+
+def _in_table(amount: str, value: float) -> str:
+    """Return an amount with its side, as short as a cell of a table needs it."""
+    if value > 0:
+        return say_as("cell of a table", "{amount} right", amount=amount)
+    return say_as("cell of a table", "{amount} left", amount=amount)
 
 
 def _basis(seen: ShotsSeen, *, computed: bool) -> str:

@@ -52,10 +52,11 @@ LOCALES = {"en": "en_GB", "es": "es", "de": "de"}
 
 DATE_PATTERNS = {
     "en": ("EEEE d MMMM y", "EEEE d MMMM", "EEE d"),
-    "es": ("EEEE, d 'de' MMMM 'de' y", "EEEE, d 'de' MMMM", "ccc d"),
-    "de": ("EEEE, d. MMMM y", "EEEE, d. MMMM", "ccc d."),
+    "es": ("EEEE, d~'de'~MMMM 'de' y", "EEEE, d~'de'~MMMM", "ccc~d"),
+    "de": ("EEEE, d.~MMMM y", "EEEE, d.~MMMM", "ccc~d."),
 }
-"""A date in full, without its year, and short (Unicode Technical Standard 35, part 4)."""
+"""A date in full, without its year, and short (Unicode Technical Standard 35, part 4); ``~`` stands
+for a space that no line breaks at."""
 
 WIDE_SPEED_UNITS = ("mph", "km/h")
 """Units in which a speed is told in whole numbers; in metres a second, to a tenth."""
@@ -203,7 +204,8 @@ def _date(day: datetime.date, pattern: int) -> str:
     from babel.dates import format_date
 
     patterns = DATE_PATTERNS.get(language(), DATE_PATTERNS["en"])
-    return format_date(day, patterns[pattern], locale=_locale())
+    written = format_date(day, patterns[pattern], locale=_locale())
+    return written.replace("~", NO_BREAK)
 
 
 def long_date(day: datetime.date) -> str:

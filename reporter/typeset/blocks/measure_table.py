@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from reporter.speech import later, say
 from reporter.story.report import MeasureRow, Run
 from reporter.typeset.boxes import Box, Element, Path, Text, moved
+from reporter.typeset.faces import width_of
 from reporter.typeset.strokes import state_symbol, tag
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import break_lines, label, set_line
@@ -15,6 +16,7 @@ HEADER = 6.6
 RULE = 0.35
 HAIR = 0.15
 BETWEEN_FINDINGS = 3.4
+BETWEEN_TITLES = 1.8
 WORDS = {
     "measure": later("measure"),
     "before": later("before"),
@@ -59,8 +61,9 @@ def measure_table_parts(
     if single:
         titles += [(say(WORDS["value"]), columns.after, "right")]
     else:
+        room = columns.after - width_of(say(WORDS["after"]), step.face, step.size) - BETWEEN_TITLES
         titles += [
-            (say(WORDS["before"]), columns.before, "right"),
+            (say(WORDS["before"]), min(columns.before, room), "right"),
             (say(WORDS["after"]), columns.after, "right"),
             (say(WORDS["difference"]), columns.difference, "right"),
             *([(say(WORDS["scale"]), columns.scale, "left")] if columns.with_scale else []),

@@ -12,6 +12,7 @@ HEADING_BASELINE, HEADING = 3.9, 8.6
 ROW_LEAST, ROW_MOST = 12.0, 17.0
 FOOT = 3.6
 MAY_STICK_OUT = 1.0
+LEAST_GAP = 2.0
 WORDS = {"none": later("0"), "half": later("50"), "all": later("100 of 100")}
 
 
@@ -64,10 +65,12 @@ def _row(row: ShareRow, y: float, width: float, style: Style) -> list[Box]:
     table, note = style.step("table"), style.step("note")
     grown = style.enlarged
     ink = style.ink if row.state == "wanted" else style.brand
-    boxes: list[Box] = [
-        label(row.name, 0.0, y + 2.6 * grown, table, style.ink),
-        label(row.counted, width, y + 2.6 * grown, table, style.ink, face="bold", align="right"),
-    ]
+    base = y + 2.6 * grown
+    counted = label(row.counted, width, base, table, style.ink, face="bold", align="right")
+    name = label(row.name, 0.0, base, table, style.ink)
+    if name.width + LEAST_GAP + counted.width > width:
+        name = label(row.name, 0.0, base, note, style.ink)
+    boxes: list[Box] = [name, counted]
     axis = y + 6.0 * grown
     boxes.append(Path(((0.0, axis), (width, axis)), 0.12, style.hairline))
     for tenths in range(11):
