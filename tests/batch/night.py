@@ -118,6 +118,12 @@ def _sum(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest() if path.exists() else "missing"
 
 
+def say(line: str) -> None:
+    """Write a line at once, so that a long run can be followed."""
+    sys.stdout.write(line + "\n")
+    sys.stdout.flush()
+
+
 def main() -> int:
     """Run at the size asked for and print what was found."""
     parser = argparse.ArgumentParser(description="Batches with faults, killed and resumed.")
@@ -140,7 +146,7 @@ def main() -> int:
         good = asked.lessons - len(planted)
         for share in (0.2, 0.5, 0.8):
             kill_after(root, output, int(share * good), asked.jobs, asked.seconds)
-            print(f"killed with {delivered_in(output)} of {good} listed")
+            say(f"killed with {delivered_in(output)} of {good} listed")
         summary = whole_batch(root, output, asked.jobs, asked.seconds)
         spent = time.monotonic() - begun
         names = [one.name for one in summary.outcomes if one.result != "failed"]
@@ -154,14 +160,14 @@ def main() -> int:
         wrong = faults_of(summary, planted)
         compared = names[:: max(len(names) // asked.solo, 1)] if asked.solo else names
         different = differing(root, output, compared)
-    print(
+    say(
         f"{asked.lessons} lessons, seed {asked.seed}: {len(names)} delivered of {good}, "
         f"{len(summary.failed)} listed as failed of {len(planted)} planted, {len(twice)} built "
         f"twice, {len(different)} of {len(compared)} differ from a build alone, exit code "
         f"{int(summary.exit_code)}, {spent:.0f} s with three kills"
     )
     for line in (*wrong, *twice, *different):
-        print("WRONG", line)
+        say(f"WRONG {line}")
     return int(bool(wrong or twice or different or len(names) != good))
 
 
