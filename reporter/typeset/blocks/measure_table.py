@@ -51,12 +51,6 @@ def measure_table_parts(
     """Return the head and the rows of the table one by one, each with its height."""
     columns = _Columns(width, with_scale=style.breadth == "wide")
     step, ink, grey = style.step("table"), style.ink, style.secondary
-    head: list[Box] = [
-        Path(((0, 0), (width, 0)), RULE, ink),
-        Path(((0, HEADER), (width, HEADER)), RULE, ink),
-    ]
-    children: list[Element] = []
-    base = HEADER - 2.2
     titles = [(say(WORDS["measure"]), columns.name, "left")]
     if single:
         titles += [(say(WORDS["value"]), columns.after, "right")]
@@ -69,11 +63,26 @@ def measure_table_parts(
             *([(say(WORDS["scale"]), columns.scale, "left")] if columns.with_scale else []),
             (say(WORDS["verdict"]), columns.verdict, "left"),
         ]
-    cells = tuple(
-        Element("TH", (label(text, x, base, step, grey, align=align),)) for text, x, align in titles
-    )
-    children.append(Element("TR", children=cells))
-    parts = [([Element("Artifact", tuple(head)), *children], HEADER)]
+    # Longer words than the scale has room for make its title, and the head, a line higher.
+    across = columns.verdict - columns.scale - BETWEEN_TITLES
+    scale = break_lines((Run(say(WORDS["scale"])),), step, across)
+    lines = len(scale) if columns.with_scale and not single else 1
+    high = HEADER + (lines - 1) * step.lead_mm
+    base = high - 2.2
+    head: list[Box] = [
+        Path(((0, 0), (width, 0)), RULE, ink),
+        Path(((0, high), (width, high)), RULE, ink),
+    ]
+    cells = []
+    for text, x, align in titles:
+        said: list[Text] = []
+        if lines > 1 and x == columns.scale:
+            for number, one in enumerate(scale, start=1 - lines):
+                said += set_line(one, x, base + number * step.lead_mm, step, grey)
+        else:
+            said.append(label(text, x, base, step, grey, align=align))
+        cells.append(Element("TH", tuple(said)))
+    parts = [([Element("Artifact", tuple(head)), Element("TR", children=tuple(cells))], high)]
     ranges = _ranges(rows)
     for row in rows:
         cell_list, height = _row(row, 0.0, columns, ranges, style, single)

@@ -21,6 +21,7 @@ from reporter.typeset.strokes import CHAIN, DASH, WHITE, arrow
 from reporter.typeset.style import Style
 from reporter.typeset.text import label
 
+BETWEEN_WORDS = 0.4
 WORDS = {
     "target": later("target"),
     "left": later("left"),
@@ -171,13 +172,15 @@ def _ground(block: ShotPicture, window: _Window, style: Style, obstacles: Obstac
         room = width_of(text, "regular", note.size) / 2
         if x - room >= 0.0 and x + room <= x1 + 1.0:
             boxes.append(label(text, x, bottom + 4.1, note, style.secondary, align="centre"))
-    middle = (x0 + x1) / 2
-    boxes += [
-        label(say(WORDS["left"]), x0, bottom + 8.0, note, style.secondary),
-        label(say(WORDS[block.unit]), middle, bottom + 8.0, note, style.secondary, align="centre"),
-        label(say(WORDS["right"]), x1, bottom + 8.0, note, style.secondary, align="right"),
-    ]
-    return boxes
+    middle, base = (x0 + x1) / 2, bottom + 8.0
+    left = label(say(WORDS["left"]), x0, base, note, style.secondary)
+    right = label(say(WORDS["right"]), x1, base, note, style.secondary, align="right")
+    unit = label(say(WORDS[block.unit]), middle, base, note, style.secondary, align="centre")
+    gaps = unit.x - left.x - left.width, right.x - unit.x - unit.width
+    if min(gaps) < BETWEEN_WORDS:
+        # No room for the unit in words.
+        unit = label(block.unit, middle, base, note, style.secondary, align="centre")
+    return [*boxes, left, unit, right]
 
 
 def _distances(
