@@ -27,6 +27,22 @@ HEADER = "# Printed words of lesson-reporter; how they are kept is told in docs/
 CLUB_CONTEXTS = ("club", "club after your", "club after with the")
 
 
+class WrittenCatalog(Catalog):
+    """A catalogue whose head holds what its readers need, and no date, name or tool's version."""
+
+    @property
+    def mime_headers(self) -> list[tuple[str, str]]:  # type: ignore[override]
+        """Return the fields of the head."""
+        return [
+            ("Project-Id-Version", "lesson-reporter"),
+            ("Language", str(self.locale)),
+            ("Plural-Forms", self.plural_forms),
+            ("MIME-Version", "1.0"),
+            ("Content-Type", "text/plain; charset=utf-8"),
+            ("Content-Transfer-Encoding", "8bit"),
+        ]
+
+
 def languages() -> list[str]:
     """Return the languages that need a catalogue."""
     from reporter.speech import LANGUAGES
@@ -110,7 +126,7 @@ def read_catalogue(language: str, folder: Path = FOLDER) -> Catalog:
 
 def brought_up_to_date(catalog: Catalog, messages: Catalog) -> Catalog:
     """Return a catalogue with exactly those messages, translations kept where they were."""
-    fresh = Catalog(catalog.locale, project="lesson-reporter", charset="utf-8", fuzzy=False)
+    fresh = WrittenCatalog(catalog.locale, charset="utf-8", fuzzy=False)
     fresh.header_comment = HEADER
     for message in messages:
         if not message.id:
@@ -130,15 +146,6 @@ def brought_up_to_date(catalog: Catalog, messages: Catalog) -> Catalog:
 def as_text(catalog: Catalog) -> bytes:
     """Return a catalogue as the text of a .po file, the same for the same messages."""
     written = io.BytesIO()
-    # The header's dates would make every run a change; a catalogue needs its plural rule alone.
-    catalog.mime_headers = [
-        ("Project-Id-Version", "lesson-reporter"),
-        ("Language", str(catalog.locale)),
-        ("Plural-Forms", catalog.plural_forms),
-        ("MIME-Version", "1.0"),
-        ("Content-Type", "text/plain; charset=utf-8"),
-        ("Content-Transfer-Encoding", "8bit"),
-    ]
     write_po(written, catalog, width=96, include_lineno=False)
     return written.getvalue()
 
@@ -146,7 +153,8 @@ def as_text(catalog: Catalog) -> bytes:
 def compiled(text: bytes, language: str) -> bytes:
     """Return the .mo file of a .po file."""
     written = io.BytesIO()
-    write_mo(written, read_po(io.BytesIO(text), locale=language))
+    catalog = read_po(io.BytesIO(text), locale=language)
+    write_mo(written, brought_up_to_date(catalog, catalog))
     return written.getvalue()
 
 

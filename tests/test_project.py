@@ -105,6 +105,8 @@ def test_the_wheel_carries_layouts_and_demo_but_not_the_renderer(tmp_path):
         "reporter/demo_session/session.yaml",
         "reporter/demo_session/junior/session.yaml",
         "reporter/story/data/drills.yaml",
+        "reporter/languages/es.mo",
+        "reporter/languages/de.mo",
         "reporter/session/data/lesson.schema.json",
     ):
         assert needed in names

@@ -38,7 +38,7 @@ class Checked:
         """Return the reading ease as it is shown, one line a sheet."""
         return tuple(
             f"{one.sheet}: "
-            + (one.reason if one.ease is None else f"reading ease {one.ease:.0f} (Flesch)")
+            + (one.reason if one.ease is None else f"reading ease {one.ease:.0f} ({one.formula})")
             for one in self.ease
         )
 
