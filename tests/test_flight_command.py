@@ -424,7 +424,7 @@ def test_phrases_are_read():
         (["--club", "driver", "--seen", "starts left, bends left, 0 shots"], "number of shots"),
         (["--club", "driver", "--seen", ","], "is empty"),
         (["--club", "driver", "--want", "drow"], 'did you mean "draw"?'),
-        (["--club", "driver", "--want", "hold it left of the bunker"], "cannot be read"),
+        (["--club", "driver", "--want", "aim left of the bunker"], "cannot be read"),
         (["--club", "driver", "--want", "draw, bends left"], "says twice"),
         (["--club", "driver", "--want", "bends left"], "starts on line"),
         (["--club", "driver", "--want", "starts on line, bends 140 m left"], "no clean strike"),

@@ -7,7 +7,7 @@ import numpy as np
 from reporter.flight.aerodynamics import AirModel
 from reporter.flight.air import Air, Wind
 from reporter.flight.ball import Ball
-from reporter.flight.impossible import FloatArray
+from reporter.flight.impossible import Flags, FloatArray
 
 GRAVITY_M_PER_S2 = 9.80665
 """Standard acceleration of free fall (3rd General Conference on Weights and Measures, 1901)."""
@@ -94,7 +94,7 @@ class Motion:
         self._point = np.empty((4, count))
         self._three, self._row = np.empty((3, count)), np.empty(count)
 
-    def keep(self, still: FloatArray) -> None:
+    def keep(self, still: Flags) -> None:
         """Drop the shots that have landed."""
         self._own = self._own.compress(still, axis=1)
         self._axis = self._axis.compress(still, axis=1)

@@ -20,6 +20,7 @@ from reporter.flight.describe import (
     why_no_path,
 )
 from reporter.flight.explanation import MODEL_VERSION, ExplainedFlight, Explanation, Note
+from reporter.flight.hold import HeldFlight, Hold, hold_flight
 from reporter.flight.impact import Delivery, strike
 from reporter.flight.impossible import ImpossibleDelivery, refuse_topped
 from reporter.flight.inverse import side_noise, solve_delivery, why_not
@@ -56,6 +57,7 @@ def explain(
     *,
     delivered_loft_deg: float | None = None,
     attack_deg: float | None = None,
+    hold: Hold | None = None,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
     """Explain a flight that was seen, and the one that is wanted.
@@ -79,6 +81,9 @@ def explain(
     delivered_loft_deg, attack_deg : float or None
         The player's own loft and angle of attack at contact [deg]; None takes those usual with
         the club and says so.
+    hold : Hold or None
+        A hazard that the wanted flight shall stay on one side of; without a wanted flight, a
+        straight one.
     model : AirModel
         Drag and lift coefficients.
 
@@ -92,11 +97,13 @@ def explain(
     ImpossibleDelivery
         When an input is impossible, the wanted flight cannot be made, or nothing is asked.
     """
-    if seen is None and wanted is None:
+    if seen is None and wanted is None and hold is None:
         raise ImpossibleDelivery(["neither a flight that was seen nor one that is wanted is given"])
     case = _case(
         club, head_speed_m_per_s, delivered_loft_deg, attack_deg, handedness, air, model
     )
+    held = _held(case, hold, wanted)
+    wanted = wanted if held is None else held.wanted
     code = None if seen is None else why_not(seen, case.air)
     now = aimed = None
     if code is None:
@@ -122,7 +129,7 @@ def explain(
     return _answer(
         case, seen, wanted, (now, aimed), now_flight, face_reason, path_reason, region,
         fairway_width_m, speed_stated=head_speed_m_per_s is not None,
-        loft_stated=delivered_loft_deg is not None,
+        loft_stated=delivered_loft_deg is not None, held=held,
     )  # fmt: skip
 
 
@@ -136,6 +143,7 @@ def explain_delivery(
     *,
     speed_stated: bool = True,
     loft_stated: bool = True,
+    hold: Hold | None = None,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
     """Explain the flight of a delivery that was measured or typed.
@@ -147,7 +155,7 @@ def explain_delivery(
         attack.
     club : str
         Name of the club.
-    handedness, wanted, air, fairway_width_m, model
+    handedness, wanted, air, fairway_width_m, hold, model
         As in `explain`.
     speed_stated, loft_stated : bool
         False where head speed or loft is merely usual for the club: wider bands, and a note.
@@ -185,11 +193,19 @@ def explain_delivery(
     nominal = launch_in(first, delivery, face[:1], path[:1])
     drawn = fly_in(first, nominal, here, model, keep_positions=True)
     now = Solved(worlds, face, path, flight, drawn)
+    held = _held(case, hold, wanted)
+    wanted = wanted if held is None else held.wanted
     aimed = None if wanted is None else _solve_both(case, None, wanted)[1]
     return _answer(
         case, None, wanted, (now, aimed), describe(case, now), None, None, (), fairway_width_m,
-        speed_stated=speed_stated, loft_stated=loft_stated,
+        speed_stated=speed_stated, loft_stated=loft_stated, held=held,
     )  # fmt: skip
+
+
+def _held(case: Case, hold: Hold | None, wanted: WantedFlight | None) -> HeldFlight | None:
+    if hold is None:
+        return None
+    return hold_flight(hold, wanted, case.delivery, case.worlds, case.air, case.model)
 
 
 def _case(
@@ -316,6 +332,7 @@ def _answer(
     *,
     speed_stated: bool,
     loft_stated: bool,
+    held: HeldFlight | None,
 ) -> Explanation:
     delivery = case.delivery
     wanted = None if solved[1] is None else describe(case, solved[1])
@@ -348,4 +365,5 @@ def _answer(
         ),
         model_name=case.model.name,
         model_version=MODEL_VERSION,
+        held=held,
     )

@@ -9,8 +9,9 @@ from typing import Any, cast
 from reporter.errors import InputRefusedError, Problem
 from reporter.flight import Explanation, ImpossibleDelivery, SeenFlight, WantedFlight, explain
 from reporter.flight.clubs import club_named
+from reporter.flight.hold import Hold
 from reporter.flight.launched import greatest_ball_speed_m_per_s
-from reporter.flight.listing import pattern_listed, swing_listed
+from reporter.flight.listing import held_listed, pattern_listed, swing_listed
 from reporter.flight.pattern import FEWEST_FOR_ADVICE, FEWEST_FOR_ELLIPSE, Pattern, pattern_of
 from reporter.flight.player import share_with_wanted
 from reporter.flight.shot_rows import (
@@ -19,7 +20,7 @@ from reporter.flight.shot_rows import (
     usual_carry_m,
     usual_club_name,
 )
-from reporter.flight_command.options import FlightRequest, refusal, wish_of
+from reporter.flight_command.options import FlightRequest, hold_of, refusal, wish_of
 from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.shots import LARGEST_FILE_BYTES, ShotTable, read_shots
 from reporter.units import shown
@@ -146,7 +147,7 @@ def _worked_back(
         notes.append({"code": "no-start", "text": text})
     if seen is None and wish is None:
         return None, None, notes
-    answer = _explained(request, table, rows, named, seen, wish)
+    answer = _explained(request, table, rows, named, seen, wish, pattern)
     usual = expected = None
     if seen is not None:
         reasons = {"face": answer.face_reason, "path": answer.path_reason}
@@ -154,6 +155,8 @@ def _worked_back(
         usual["cannot_tell"] = {what: why.text for what, why in reasons.items() if why is not None}
     if answer.wanted is not None:
         expected = swing_listed(answer.wanted)
+        if answer.held is not None:
+            expected["hold"] = held_listed(answer.held)
         expected |= _expected_share(
             request, table, rows, offsets, answer, pattern, expected
         )
@@ -185,11 +188,15 @@ def _explained(
     club: str,
     seen: SeenFlight | None,
     wish: dict[str, float | None] | None,
+    pattern: Pattern,
 ) -> Explanation:
     """Explain the usual and the wanted shot; what cannot be is told by its option."""
     values = cast("Mapping[str, Any]", request.values)
     speeds = _known(table, "head_speed_m_per_s", rows)
     speed = values.get("head_speed_m_per_s", median(speeds) if speeds else None)
+    holding = hold_of(request)
+    # Two separate groups have no one spread; the region is then that of ball, strike and air.
+    own = pattern.sd_offset_m if pattern.two_way.centres_m is None else None
     try:
         return explain(
             seen,
@@ -199,6 +206,9 @@ def _explained(
             None if wish is None else WantedFlight(**cast("dict[str, Any]", wish)),
             delivered_loft_deg=values.get("delivered_loft_deg"),
             attack_deg=values.get("attack_deg"),
+            hold=None
+            if holding is None
+            else Hold(**cast("dict[str, Any]", holding), own_sd_m=own, own_shots=len(rows)),
         )
     except ImpossibleDelivery as error:
         problems = []
@@ -206,6 +216,7 @@ def _explained(
             name, _, rest = complaint.partition(" is ")
             option = OPTION_OF_NAME.get(name, "want" if wish is not None else "shots")
             typed = shown(request.typed.get(option, ""))
+            complaint = complaint.removeprefix("hold ")
             told = f"is impossible: {rest}" if name in OPTION_OF_NAME else f"cannot be: {complaint}"
             problems.append(refusal(option, f"{typed} {told}"))
         raise InputRefusedError(problems) from None

@@ -7,8 +7,9 @@ from statistics import median
 import numpy as np
 
 from reporter.flight import Explanation, SeenFlight, WantedFlight, explain
+from reporter.flight.hold import Hold
 from reporter.flight.observation import percent_to_deg
-from reporter.flight.pattern import far_from_others
+from reporter.flight.pattern import far_from_others, pattern_of
 from reporter.flight.shot_rows import hardly_hit, landing_beside_m, usual_club_name
 from reporter.flight.words import bend_meaning, start_meaning
 from reporter.session.schema import Bend, Direction, Seen, Session, Wanted
@@ -123,9 +124,28 @@ def explanation_of(session: Session, shots: UsableShots | None = None) -> Explan
         club_of(session),
         _head_speed(seen, table),
         session.student.plays,
-        wanted_flight(wanted) if _anything_wanted(wanted) else None,
+        wanted_flight(wanted) if _a_flight_is_wanted(wanted) else None,
         fairway_width_m=wanted.fairway_width,
+        hold=hold_of(wanted, table),
     )
+
+
+def hold_of(wanted: Wanted, table: ShotTable | None) -> Hold | None:
+    """Return the side of a hazard to hold, with the student's own spread where shots tell it.
+
+    Two separate groups of shots have no one spread; it is then left out.
+    """
+    if wanted.hold is None:
+        return None
+    hazard = wanted.hold.hazard or wanted.hazard
+    assert hazard is not None  # the lesson file was refused otherwise
+    own, count = None, 0
+    offsets = _known(table, "offline_m") if table is not None else []
+    if len(offsets) > 1:
+        pattern, count = pattern_of(offsets), len(offsets)
+        own = pattern.sd_offset_m if pattern.two_way.centres_m is None else None
+    free = wanted.start is None and wanted.landing is None
+    return Hold(wanted.hold.side, hazard.right_m, hazard.out_m, free, own, count)
 
 
 def _head_speed(seen: Seen, table: ShotTable | None) -> float | None:
@@ -151,6 +171,10 @@ def _anything(seen: Seen) -> bool:
 
 
 def _anything_wanted(wanted: Wanted) -> bool:
+    return wanted.hold is not None or _a_flight_is_wanted(wanted)
+
+
+def _a_flight_is_wanted(wanted: Wanted) -> bool:
     return any(part is not None for part in (wanted.start, wanted.bend, wanted.landing))
 
 

@@ -4,6 +4,7 @@ from reporter.flight import Explanation
 from reporter.flight.explanation import ExplainedFlight
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
+from reporter.story.hold_words import hazard_block, hold_sentence
 from reporter.story.report import (
     Block,
     Chain,
@@ -303,6 +304,7 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
             else "The nine plain flights."
         ),
         right_handed=session.student.plays == "right",
+        hazard=hazard_block(session, explanation),
     )
 
 
@@ -393,8 +395,10 @@ def why_sheet(session: Session, explanation: Explanation | None) -> Sheet | None
         blocks.append(Paragraph((Run(reason),), "body", "seen"))
     wanted = wanted_text(session, explanation)
     if wanted:
-        runs = (Run("Wanted instead: ", bold=True), Run(wanted[0].lower() + wanted[1:]))
-        blocks.append(Paragraph(runs, "body", "wanted"))
+        runs = [Run("Wanted instead: ", bold=True), Run(wanted[0].lower() + wanted[1:])]
+        held = hold_sentence(session, explanation)
+        runs += [Run(f" {held}")] if held else []
+        blocks.append(Paragraph(tuple(runs), "body", "wanted"))
     if now is not None and explanation.path_reason is not None:
         blocks.append(Paragraph((Run(explanation.path_reason.text),), "body", "seen"))
     picture = flight_picture(session, explanation)

@@ -15,7 +15,7 @@ from reference_tables import rows
 
 from reporter.flight import Launch, club_named, fly, strike
 from reporter.flight.aerodynamics import NEWER_BALL, OLDER_BALL
-from reporter.flight.uncertainty import DRAG_SD, LIFT_SD, standard_scores
+from reporter.flight.uncertainty import nominal_and_spread
 
 
 @pytest.mark.parametrize("check", EVERY_CHECK, ids=lambda check: check.__name__)
@@ -72,11 +72,14 @@ def test_spread_between_ball_models():
     # a range of 13 has a relative standard deviation of 23 %, hence the limits of 45 %.
     entry = FIGURES["ball_models"]
     expected = entry["carry_range_m"] / 3.336
-    scores = standard_scores(200)
+    worlds = nominal_and_spread(club_named("driver"), 13.0, "right", speed_stated=True)
+    speed = np.full(worlds.count, entry["speed_m_per_s"])
     flight = fly(
-        Launch(np.full(200, entry["speed_m_per_s"]), entry["launch_deg"], entry["spin_rpm"]),
-        drag_scale=np.exp(DRAG_SD[0] * scores[0]),
-        lift_scale=np.exp(LIFT_SD[0] * scores[1]),
+        Launch(speed, entry["launch_deg"], entry["spin_rpm"]),
+        drag_scale=worlds.drag_scale,
+        lift_scale=worlds.lift_scale,
+        low_spin_drag=worlds.low_spin_drag,
+        low_spin_lift=worlds.low_spin_lift,
     )
     assert flight.carry_m.std() == pytest.approx(expected, rel=0.45)
 
