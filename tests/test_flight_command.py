@@ -294,6 +294,25 @@ def test_the_table_is_in_the_order_of_what_happens(capsys):
     assert "Not modelled:" in out
 
 
+def test_a_landing_is_held_left_of_a_bunker(ask, capsys):
+    words = ["--club", "driver", "--want", "small draw, hold it left of the bunker"]
+    found = ask(*words, "--hazard", "2 yd left at 150 yd")["wanted"]
+    hold = found["hold"]
+    assert hold["edge_offline_m"] == pytest.approx(-2 * YARD)
+    assert hold["edge_downrange_m"] == pytest.approx(150 * YARD)
+    low, high = hold["region_offline_m"]
+    assert low < found["offline_m"] < high < hold["edge_offline_m"]
+    assert hold["margin_m"] == pytest.approx(hold["edge_offline_m"] - high)
+    assert found["curve_m"] < 0.0
+    # The place in the words, and the mirror image for a left-hander.
+    again = ask("--club", "driver", "--plays", "left", "--want",
+                "small draw, hold it right of 2 yd right")["wanted"]  # fmt: skip
+    assert again["face_deg"] == pytest.approx(-found["face_deg"], abs=1e-4)
+    assert run(["flight", *words, "--hazard", "2 yd left"]) == 0
+    out, _ = capsys.readouterr()
+    assert "holds left of 1.8 m (2 yd) left, its start turned for that" in out
+
+
 def test_the_wanted_flight_has_a_table_of_its_own(capsys):
     assert run(["flight", *SLICE, "--want", "straight", "--fairway", "30 m"]) == 0
     out, _ = capsys.readouterr()
@@ -425,6 +444,16 @@ def test_phrases_are_read():
         (["--club", "driver", "--seen", ","], "is empty"),
         (["--club", "driver", "--want", "drow"], 'did you mean "draw"?'),
         (["--club", "driver", "--want", "aim left of the bunker"], "cannot be read"),
+        (["--club", "driver", "--want", "hold it left of the bunker"], "where is the bunker?"),
+        (["--club", "driver", "--want", "hold it"], '"it" is not "left of the bunker"'),
+        (["--club", "driver", "--want", "hold it left of 12 yd"], "to which side"),
+        (["--club", "driver", "--want", "hold it left of 60 yd left"], "no delivery holds it"),
+        (["--club", "driver", "--want", "draw", "--hazard", "9 yd right"], "needs --want with a"),
+        (["--club", "driver", "--want", "hold it left of 9 yd right", "--hazard", "9 yd right"],
+         "give one of the two"),
+        (["--club", "driver", "--want", "starts 2 deg right, hold it left of 3 yd right"],
+         "past the hazard's edge"),
+        ([*LAUNCH, "--hazard", "9 yd right"], "together with a launch"),
         (["--club", "driver", "--want", "draw, bends left"], "says twice"),
         (["--club", "driver", "--want", "bends left"], "starts on line"),
         (["--club", "driver", "--want", "starts on line, bends 140 m left"], "no clean strike"),

@@ -53,12 +53,14 @@ ROW_LIFT_SD = 0.019
 """Relative standard deviations of the fit where spin is low: rows read to 0.01, three together [-].
 """
 
-UNMEASURED_DRAG_SD = 0.043
+UNMEASURED_DRAG_SD = 0.060
 UNMEASURED_LIFT_SD = 0.048
 """Relative standard deviations at high spin, where one ball of 1976 alone was measured [-].
 
-As much as if any ball between the two laboratories' at low spin were as likely (.15 and .12 over
-the root of twelve), lift with the reading of a row besides.
+Drag: thirteen ball models differed by more than 0.1 below a Reynolds number of 1e5 and by less than
+0.05 above (Lyu et al. 2018, abstract); irons fly about there, so 0.07 of 0.35, a range of thirteen
+being 3.34 standard deviations.  Lift: as if any ball between the two laboratories' at low spin were
+as likely (.12 over the root of twelve), with the reading of a row besides.
 """
 
 SPIN_SD = (0.051, 0.114, 0.114)

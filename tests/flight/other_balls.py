@@ -25,7 +25,7 @@ Of balls so drawn thirteen differ in carry by 18 m, as those of Lyu et al. 2018 
 """
 
 READ_DRAG, READ_LIFT = 0.012, 0.019
-UNMEASURED_DRAG, UNMEASURED_LIFT = 0.043, 0.048
+UNMEASURED_DRAG, UNMEASURED_LIFT = 0.060, 0.048
 ALIKE_OVER = 0.7
 """Logarithm of the spin ratio over which a ball's departures stay alike."""
 
