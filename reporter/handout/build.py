@@ -313,7 +313,12 @@ def explain_flight(loaded: LoadedSession) -> Explanation | None:
         shots = usable_shots(loaded.session, loaded.shots)
         return explanation_of(loaded.session, shots)
     except ImpossibleDelivery as error:
-        problems = [loaded.problem("seen", complaint) for complaint in error.complaints]
+        # What was seen and cannot be is only explained; such a flight can only be a wanted one.
+        asked = ("hold ", "no face and path", "a start of")
+        problems = []
+        for told in error.complaints:
+            field = "wanted" if told.startswith(asked) else "seen"
+            problems.append(loaded.problem(field, told.removeprefix("hold ")))
         raise InputRefusedError(problems) from None
 
 

@@ -1,4 +1,4 @@
-"""A landing held to one side of a hazard: against fresh random shots, SciPy, and its mirror image."""
+"""A landing held beside a hazard: against fresh random shots, SciPy, and its mirror image."""
 
 import numpy as np
 import pytest

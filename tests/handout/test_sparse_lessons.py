@@ -30,6 +30,14 @@ LESSONS = {
     + THOUGHTS
     + "seen: {club: driver, head_speed: 100 mph, start: 1 deg right, bend: 20 yd right}\n"
     "wanted: {start: straight, bend: none, fairway_width: 35 yd}\n",
+    "held left of a bunker": "student: {units: yards}\n"
+    + THOUGHTS
+    + "seen: {club: driver, head_speed: 95 mph, start: 1 deg left, bend: 22 yd right}\n"
+    "wanted: {hold: left of the bunker, hazard: 6 yd right at 190 yd, fairway_width: 35 yd}\n",
+    "held right of a pond, left-handed": "student: {plays: left, name: Ora}\n"
+    + THOUGHTS
+    + "seen: {club: driver, start: 2 deg right, bend: 15 m left}\n"
+    "wanted: {hold: right of the pond, hazard: 9 m left at 150 m}\n",
     "a left-hander": "student: {plays: left, name: Ora}\n"
     + THOUGHTS
     + "seen: {club: driver, start: 2 deg right, bend: 15 m left}\n",
@@ -135,3 +143,32 @@ def test_inputs_are_left_as_they_were(tmp_path):
 
 def test_the_demo_loads_without_warnings():
     assert load_session(DEMO).warnings == ()
+
+
+def test_the_hazard_is_named_drawn_and_held():
+    pages = pages_of(load_text(LESSONS["held left of a bunker"].encode(), Path("session.yaml")))
+    text = " ".join(box.text for page in pages for box in text_boxes(page))
+    assert "this delivery lands left of the bunker 95 times in 100, with" in text
+    assert text.count("the bunker") == 2  # in the sentence and beside the block
+    without = LESSONS["held left of a bunker"].replace(" at 190 yd", "")
+    plain = pages_of(load_text(without.encode(), Path("session.yaml")))
+    assert " ".join(box.text for page in plain for box in text_boxes(page)).count("bunker") == 1
+
+
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    [
+        ("{hold: left of the bunker}", "wanted: where is the bunker?"),
+        ("{hazard: 12 yd right}", "wanted: a hazard needs the side to hold"),
+        ("{hold: left of 12 yd right, hazard: 9 yd right}", "the place of the hazard is given"),
+        ("{hold: under the bunker, hazard: 9 yd right}", 'wanted.hold: "under the bunker" is not'),
+        ("{hold: left of the bunker, hazard: 9 yd}", "wanted.hazard: "),
+        ("{hold: left of the bunker, hazard: 60 yd left}", "wanted: no delivery holds it there"),
+        ("{start: 3 deg right, hold: left of 1 yd right}", "wanted: its landing region reaches"),
+    ],
+)
+def test_a_hold_that_cannot_be_is_refused_at_its_field(wanted, told):
+    text = f"seen: {{club: driver}}\nwanted: {wanted}\n" + THOUGHTS
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_text(text.encode(), Path("session.yaml")))
+    assert told in str(refused.value)
