@@ -26,6 +26,7 @@ from reporter.flight.impossible import ImpossibleDelivery, refuse_topped
 from reporter.flight.inverse import side_noise, solve_delivery, why_not
 from reporter.flight.notes import notes_for, reason
 from reporter.flight.observation import SeenFlight, WantedFlight
+from reporter.flight.off_centre import OffCentre, struck_off_centre
 from reporter.flight.shapes import Handedness, check_handedness
 from reporter.flight.trajectory import TIME_STEP_S
 from reporter.flight.uncertainty import (
@@ -143,6 +144,7 @@ def explain_delivery(
     *,
     speed_stated: bool = True,
     loft_stated: bool = True,
+    off_centre: OffCentre | None = None,
     hold: Hold | None = None,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
@@ -159,6 +161,9 @@ def explain_delivery(
         As in `explain`.
     speed_stated, loft_stated : bool
         False where head speed or loft is merely usual for the club: wider bands, and a note.
+    off_centre : OffCentre or None
+        Where a driver met the ball; None is near the middle.  The wanted flight and the strip of
+        face and path are for a strike in the middle.
 
     Returns
     -------
@@ -187,18 +192,23 @@ def explain_delivery(
     case = Case(chosen, delivery, worlds, gains, here, model, handedness)
     face = np.full(worlds.count, float(delivery.face_deg))
     path = np.full(worlds.count, float(delivery.path_deg))
-    launches = launch_in(worlds, delivery, face, path)
-    flight = fly_in(worlds, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
-    first = worlds.only(slice(0, 1))
+    struck = worlds
+    if off_centre is not None:
+        struck = struck_off_centre(worlds, off_centre, delivery, chosen, handedness)
+    launches = launch_in(struck, delivery, face, path)
+    struck_up = float(np.atleast_1d(launches.launch_deg)[0])
+    refuse_topped(struck_up, "the launch of this loft and attack")
+    flight = fly_in(struck, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
+    first = struck.only(slice(0, 1))
     nominal = launch_in(first, delivery, face[:1], path[:1])
     drawn = fly_in(first, nominal, here, model, keep_positions=True)
-    now = Solved(worlds, face, path, flight, drawn)
+    now = Solved(struck, face, path, flight, drawn)
     held = _held(case, hold, wanted)
     wanted = wanted if held is None else held.wanted
     aimed = None if wanted is None else _solve_both(case, None, wanted)[1]
     return _answer(
         case, None, wanted, (now, aimed), describe(case, now), None, None, (), fairway_width_m,
-        speed_stated=speed_stated, loft_stated=loft_stated, held=held,
+        speed_stated=speed_stated, loft_stated=loft_stated, held=held, off_centre=off_centre,
     )  # fmt: skip
 
 
@@ -333,6 +343,7 @@ def _answer(
     speed_stated: bool,
     loft_stated: bool,
     held: HeldFlight | None,
+    off_centre: OffCentre | None = None,
 ) -> Explanation:
     delivery = case.delivery
     wanted = None if solved[1] is None else describe(case, solved[1])
@@ -362,6 +373,7 @@ def _answer(
             delivered_loft_deg=float(delivery.delivered_loft_deg),
             attack_deg=float(delivery.attack_deg),
             seen=seen,
+            off_centre=off_centre,
         ),
         model_name=case.model.name,
         model_version=MODEL_VERSION,

@@ -153,6 +153,7 @@ class Worlds:
     gust_right: FloatArray
     strike_start_deg: FloatArray
     strike_tilt_deg: FloatArray
+    strike_launch_deg: FloatArray
     loft_shift_deg: FloatArray
 
     def only(self, chosen: slice) -> Worlds:
@@ -279,6 +280,7 @@ def nominal_and_spread(
         gust_right=GUST_SD_M_PER_S * score["gust_right"],
         strike_start_deg=TOE_START_DEG_PER_MM[club.kind] * toe_mm,
         strike_tilt_deg=TOE_TILT_DEG_PER_MM[club.kind] * toe_mm,
+        strike_launch_deg=np.zeros_like(toe_mm),
         loft_shift_deg=loft_sd * score["loft"],
     )
 
@@ -317,7 +319,7 @@ def launch_in(
     )
     return Launch(
         ball_speed_m_per_s=struck.ball_speed_m_per_s * worlds.ball_speed_scale,
-        launch_deg=struck.launch_deg,
+        launch_deg=struck.launch_deg + worlds.strike_launch_deg,
         spin_rpm=np.minimum(struck.spin_rpm * worlds.spin_scale, 15_999.0),
         start_deg=struck.start_deg + worlds.strike_start_deg,
         axis_tilt_deg=np.clip(struck.axis_tilt_deg + worlds.strike_tilt_deg, -75.0, 75.0),
@@ -459,5 +461,6 @@ def certain_world(delivery: Delivery) -> Worlds:
         gust_right=zero,
         strike_start_deg=zero,
         strike_tilt_deg=zero,
+        strike_launch_deg=zero,
         loft_shift_deg=zero,
     )

@@ -11,6 +11,7 @@ from reporter.flight_command.phrases import (
     TypedFlight,
     TypedWind,
     read_seen,
+    read_strike,
     read_wanted,
     read_wind,
     wanted_numbers,
@@ -32,7 +33,7 @@ COMMAND_LINE = "command line"
 SPEED_EXAMPLE = '"93 mph", "41.6 m/s" or "150 km/h"'
 SIDED_EXAMPLE = '"2 deg right" or "-2 deg"'
 
-Value = float | str | TypedFlight | TypedWind | Hazard
+Value = float | str | TypedFlight | TypedWind | Hazard | tuple[float, float]
 Kind = Literal["delivery", "launch", "seen", "wanted", "shots"]
 
 
@@ -112,6 +113,9 @@ DELIVERY: Mapping[str, FlightOption] = {
     "path": FlightOption("path_deg", _sided_angle, f"where the head travels, {SIDED_EXAMPLE}"),
     "attack": FlightOption("attack_deg", _angle, 'up is positive, down negative, "-3 deg"'),
     "loft": FlightOption("delivered_loft_deg", _angle, 'loft at contact, "14 deg"'),
+    "strike": FlightOption(
+        "strike_mm", read_strike, 'where a driver met the ball, "10 mm toe, 5 mm high"'
+    ),
 }
 LAUNCH: Mapping[str, FlightOption] = {
     "ball-speed": FlightOption("ball_speed_m_per_s", _speed, f"speed of the ball, {SPEED_EXAMPLE}"),

@@ -47,6 +47,11 @@ WIND_SIDES: Mapping[str, tuple[int, int]] = {
 }
 """Signs of the parts toward the target and toward the right."""
 
+STRIKE_LENGTHS = {name: LENGTH_UNITS[name] for name in ("mm", "cm", "in")}
+STRIKE_SIDES: Mapping[str, tuple[str, float]] = {
+    "toe": ("toe", 1.0), "heel": ("toe", -1.0), "high": ("up", 1.0), "low": ("up", -1.0)
+}  # fmt: skip
+
 Strike = Literal["clean", "topped", "shanked"]
 How = Literal["by eye", "measured"]
 
@@ -205,6 +210,43 @@ def wanted_numbers(typed: TypedFlight, plays: str) -> dict[str, float | None]:
         "bend_deg": bend_deg,
         "landing_offset_m": typed.landing_offset_m,
     }
+
+
+def read_strike(text: str) -> tuple[float, float]:
+    """Read where the ball met the face, such as ``10 mm toe, 5 mm high``.
+
+    Parameters
+    ----------
+    text : str
+        Parts: a length with ``toe`` or ``heel``, and one with ``high`` or ``low``.
+
+    Returns
+    -------
+    (toe_mm, up_mm)
+        Millimetres from the middle of the face, toward the toe and up.
+
+    Raises
+    ------
+    ValueError
+        Naming the part at fault and what is allowed.
+    """
+    values: dict[str, object] = {}
+    for part in _parts(text, "10 mm toe, 5 mm high"):
+        length, _, side = part.rpartition(" ")
+        if side not in STRIKE_SIDES or not length:
+            message = (
+                f"{shown(part)} cannot be read; write a length and one of "
+                f"{', '.join(STRIKE_SIDES)}{_nearest(side, STRIKE_SIDES)}"
+            )
+            raise ValueError(message)
+        name, sign = STRIKE_SIDES[side]
+        metres = parse_quantity(length, STRIKE_LENGTHS, '"10 mm toe"')
+        if metres < 0.0:
+            message = f"{shown(part)}: a length is not negative; its side says where it lies"
+            raise ValueError(message)
+        _once(values, {name: sign * 1000.0 * metres}, part)
+    toe, up = (float(str(values.get(name, 0.0))) for name in ("toe", "up"))
+    return toe, up
 
 
 def read_wind(text: str) -> TypedWind:

@@ -21,6 +21,7 @@ from reporter.flight import (
 from reporter.flight.air import pressure_at_altitude
 from reporter.flight.explanation import Note
 from reporter.flight.hold import Hold
+from reporter.flight.off_centre import OffCentre
 from reporter.flight.shapes import Handedness
 from reporter.flight_command.listing import Result, explanation_listed, launch_listed
 from reporter.flight_command.options import EVERY_OPTION, FlightRequest, hold_of, refusal
@@ -40,6 +41,8 @@ _PLAIN_NAMES = {
 _OPTION_OF_NAME: Mapping[str, str] = {
     **{option.key: name for name, option in EVERY_OPTION.items()},
     "club": "club",
+    "toe_mm": "strike",
+    "up_mm": "strike",
     "wind.tail_m_per_s": "wind",
     "wind.to_right_m_per_s": "wind",
     "wind.reference_height_m": "wind",
@@ -198,6 +201,7 @@ def _delivered(
     hold: Hold | None,
 ) -> Explanation:
     chosen = club_named(club)
+    off_centre = OffCentre(*values["strike_mm"]) if "strike_mm" in values else None
     speed = values.get("head_speed_m_per_s", chosen.typical_speed_m_per_s())
     delivery = chosen.deliver(
         speed,
@@ -210,6 +214,7 @@ def _delivered(
         delivery, club, plays, wanted, air, fairway_width_m,
         speed_stated="head_speed_m_per_s" in values,
         loft_stated="delivered_loft_deg" in values,
+        off_centre=off_centre,
         hold=hold,
     )  # fmt: skip
 
