@@ -16,7 +16,8 @@ LOW_SPIN_RATIO = 0.25
 """Spin ratio that sets where the balls of the two laboratories stop differing [-].
 
 The logarithm of the ratio of their drag falls from .14 at spin ratio 0.05 to .06 at 0.25 and
-nothing at 0.4, as .15 exp(-(S/0.25)^2) within .006; a test repeats it.
+nothing at 0.4, as .15 exp(-(S/0.25)^2) within .01; that of their lift is -.12 times the same within
+.025.  A test repeats it.
 """
 
 _NEXT = ((1, 2), (2, 0), (0, 1))

@@ -10,11 +10,11 @@ from reporter.errors import InputRefusedError, Problem
 from reporter.flight import Explanation, ImpossibleDelivery, SeenFlight, WantedFlight, explain
 from reporter.flight.clubs import club_named
 from reporter.flight.hold import Hold
-from reporter.flight.launched import greatest_ball_speed_m_per_s
 from reporter.flight.listing import held_listed, pattern_listed, swing_listed
 from reporter.flight.pattern import FEWEST_FOR_ADVICE, FEWEST_FOR_ELLIPSE, Pattern, pattern_of
 from reporter.flight.player import share_with_wanted
 from reporter.flight.shot_rows import (
+    faster_than_the_head_can,
     hardly_hit,
     landing_beside_m,
     usual_carry_m,
@@ -275,28 +275,17 @@ def _chosen(table: ShotTable, request: FlightRequest) -> tuple[str | None, list[
     return (known[0] if known else None), every
 
 
-def _too_fast(
-    table: ShotTable, chosen: list[int], club: str | None
-) -> list[Problem]:
+def _too_fast(table: ShotTable, chosen: list[int], club: str | None) -> list[Problem]:
     """Return the balls that are faster than their head can make them."""
-    heads, balls = (table.columns.get(f"{what}_speed_m_per_s", ()) for what in ("head", "ball"))
-    try:
-        named = club_named(club) if club is not None else None
-    except ImpossibleDelivery:
-        named = None
-    problems = []
-    for shot in chosen if heads and balls else ():
-        head, ball = heads[shot], balls[shot]
-        if head is None or ball is None:
-            continue
-        most = greatest_ball_speed_m_per_s(head, named)
-        if ball > most:
-            message = (
-                f"{ball:.4g} m/s is more than the head can give; from {head:.4g} m/s at most "
-                f"{most:.4g} m/s"
-            )
-            problems.append(table.problem(shot, "ball_speed_m_per_s", message))
-    return problems
+    unknown = (None,) * table.count
+    heads, balls = (
+        [table.columns.get(f"{what}_speed_m_per_s", unknown)[shot] for shot in chosen]
+        for what in ("head", "ball")
+    )
+    return [
+        table.problem(chosen[place], "ball_speed_m_per_s", why)
+        for place, why in faster_than_the_head_can(heads, balls, club).items()
+    ]
 
 
 def _offsets(

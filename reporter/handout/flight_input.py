@@ -6,11 +6,17 @@ from statistics import median
 
 import numpy as np
 
+from reporter.errors import Problem
 from reporter.flight import Explanation, SeenFlight, WantedFlight, explain
 from reporter.flight.hold import Hold
 from reporter.flight.observation import percent_to_deg
 from reporter.flight.pattern import far_from_others, pattern_of
-from reporter.flight.shot_rows import hardly_hit, landing_beside_m, usual_club_name
+from reporter.flight.shot_rows import (
+    faster_than_the_head_can,
+    hardly_hit,
+    landing_beside_m,
+    usual_club_name,
+)
 from reporter.flight.words import bend_meaning, start_meaning
 from reporter.session.schema import Bend, Direction, Seen, Session, Wanted
 from reporter.session.shots import ShotTable
@@ -75,11 +81,31 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
             cell["offline_m"] = offset
             rows.append(tuple(cell.get(name) for name in USED))
     apart = _mishits(rows)
+    kept = [row for number, row in enumerate(rows) if number not in apart]
+    if rows and not kept:
+        left_out["topped or hardly hit"] = len(rows)
+    told = [f"{count} of {table.count} shots {why}" for why, count in left_out.items()]
     return UsableShots(
-        _table([row for number, row in enumerate(rows) if number not in apart]),
+        _table(kept),
         _table([row for number, row in enumerate(rows) if number in apart]),
-        tuple(f"{count} of {table.count} shots {why}" for why, count in left_out.items()),
+        tuple(told),
     )
+
+
+def too_fast(session: Session, table: ShotTable | None) -> list[Problem]:
+    """Return, at row and column, the balls that are faster than their head can make them."""
+    if table is None:
+        return []
+    club = club_of(session)
+    unknown = (None,) * table.count
+    heads, balls = (
+        table.columns.get(f"{what}_speed_m_per_s", unknown) for what in ("head", "ball")
+    )
+    return [
+        table.problem(shot, "ball_speed_m_per_s", why)
+        for shot, why in faster_than_the_head_can(heads, balls, club).items()
+        if not table.clubs or usual_club_name(table.clubs[shot] or "") == usual_club_name(club)
+    ]
 
 
 def _table(rows: Sequence[tuple[float | None, ...]]) -> ShotTable:

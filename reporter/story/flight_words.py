@@ -356,7 +356,7 @@ def basis(session: Session, explanation: Explanation) -> str:
     """Return what was computed from what, in one small paragraph."""
     seen, air = explanation.seen, explanation.air
     parts = []
-    if seen is not None:
+    if seen is not None and explanation.now is not None:
         many = f"{seen.shots} shots" if seen.shots > 1 else "one shot"
         parts.append(f"{many} {'watched by eye' if seen.how == 'by eye' else 'measured'}")
     speed = session.seen.head_speed

@@ -16,6 +16,7 @@ from reporter.flight.sensitivity import what_degrees_do
 from reporter.flight.two_way import FEWEST_FOR_TWO_WAY
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story.report import (
     XY,
     Block,
@@ -281,6 +282,11 @@ def _basis(seen: ShotsSeen, *, computed: bool) -> str:
     how = "measured" if seen.session.seen.how == "measured" else "watched by eye"
     first = f"{seen.total} {seen.noun}{'s' if seen.total != 1 else ''} {how}"
     text = f"From {first}. Landing means the first touch of the ground."
+    if len(seen.offsets) > 1 and len(set(seen.offsets)) == 1:
+        text += " " + say(
+            "All {count} landings are identical, so the rows may be copies.",
+            count=len(seen.offsets),
+        )
     if seen.shots.left_out:
         text += f" Left out: {listed(list(seen.shots.left_out))}."
     if computed:

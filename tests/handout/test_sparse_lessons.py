@@ -172,3 +172,34 @@ def test_a_hold_that_cannot_be_is_refused_at_its_field(wanted, told):
     with pytest.raises(InputRefusedError) as refused:
         pages_of(load_text(text.encode(), Path("session.yaml")))
     assert told in str(refused.value)
+
+
+TABLES = {
+    "topped": ("launch_deg,carry_m,offline_m\n-3,40,5\n", "1 of 1 shots topped or hardly hit"),
+    "copies": ("start_deg,carry_m,offline_m\n" + "1,200,5\n" * 8, "the rows may be copies"),
+    "one shot": ("start_deg,carry_m,offline_m\n1,200,5\n", "Too few to tell"),
+    "no landing": ("start_deg,carry_m\n1,200\n", "without a landing beside the target line"),
+}
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_a_page_says_why_a_table_tells_little(tmp_path, name):
+    table, told = TABLES[name]
+    (tmp_path / "shots.csv").write_text(table)
+    lesson = tmp_path / "session.yaml"
+    lesson.write_text(THOUGHTS + "seen: {club: driver, how: measured, shots: shots.csv}\n")
+    pages = pages_of(load_session(lesson))
+    assert told in " ".join(box.text for page in pages for box in text_boxes(page))
+
+
+def test_a_ball_faster_than_its_head_can_make_it_is_refused_at_its_cell(tmp_path):
+    # A square blow of a rigid head gives (1 + e) v / (1 + m/M): with e below 0.9 and any mass no
+    # more than 1.9 times the head's speed (Penner 2001).
+    (tmp_path / "shots.csv").write_text(
+        "head_speed_mph,ball_speed_mph,offline_m\n90,125,5\n90,171,5\n"
+    )
+    lesson = tmp_path / "session.yaml"
+    lesson.write_text(THOUGHTS + "seen: {club: driver, shots: shots.csv}\n")
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_session(lesson))
+    assert "shots.csv:3:2: ball_speed_mph: 76.44 m/s is more than" in str(refused.value)
