@@ -17,7 +17,7 @@ LOW_SPIN_RATIO = 0.25
 
 The logarithm of the ratio of their drag falls from .14 at spin ratio 0.05 to .06 at 0.25 and
 nothing at 0.4, as .15 exp(-(S/0.25)^2) within .01; that of their lift is -.12 times the same within
-.025.  A test repeats it.
+.03.  A test repeats it.
 """
 
 _NEXT = ((1, 2), (2, 0), (0, 1))

@@ -15,7 +15,9 @@ from reporter.flight.aerodynamics import (
     TUNNEL_TABLE,
     fit_closed_form,
 )
+from reporter.flight.equations import LOW_SPIN_RATIO
 from reporter.flight.laboratory import INDOOR_RANGE, WIND_TUNNEL
+from reporter.flight.uncertainty import BALL_DRAG_SD, ROW_DRAG_SD
 
 
 def test_rows_in_the_package_are_the_published_ones():
@@ -99,6 +101,6 @@ def test_two_balls_differ_where_spin_is_low():
     older = OLDER_BALL.coefficients(spin_ratio, spin_ratio)
     form = np.exp(-((spin_ratio / LOW_SPIN_RATIO) ** 2))
     assert np.log(older[0] / newer[0]) == pytest.approx(0.15 * form, abs=0.01)
-    assert np.log(older[1] / newer[1]) == pytest.approx(-0.12 * form, abs=0.025)
+    assert np.log(older[1] / newer[1]) == pytest.approx(-0.12 * form, abs=0.03)
     spread = 3.336 * np.hypot(BALL_DRAG_SD, ROW_DRAG_SD) * BOTH_LABORATORIES.drag_terms[0]
     assert 0.02 < spread < 0.05
