@@ -128,6 +128,8 @@ def fly(
     lift_scale: Numbers = 1.0,
     low_spin_drag: Numbers = 0.0,
     low_spin_lift: Numbers = 0.0,
+    measured_drag: Numbers = 0.0,
+    measured_lift: Numbers = 0.0,
     density_scale: Numbers = 1.0,
     gust_tail_m_per_s: Numbers = 0.0,
     gust_to_right_m_per_s: Numbers = 0.0,
@@ -154,6 +156,8 @@ def fly(
         Factors on the coefficients and on the air density [-], one for all or one a shot.
     low_spin_drag, low_spin_lift : float or ndarray
         Share by which the coefficients of a ball differ where spin is low [-]; see `Motion`.
+    measured_drag, measured_lift : float or ndarray
+        The same up to about the spin ratio that was measured of more than one ball [-].
     gust_tail_m_per_s, gust_to_right_m_per_s : float or ndarray
         Wind added to that of `air` for each shot [m/s], tail and rightward positive.
 
@@ -182,8 +186,8 @@ def fly(
 
     per_shot = [
         spread(value)
-        for value in (drag_scale, lift_scale, low_spin_drag, low_spin_lift, density_scale,
-                      gust_tail_m_per_s, gust_to_right_m_per_s)
+        for value in (drag_scale, lift_scale, low_spin_drag, low_spin_lift, measured_drag,
+                      measured_lift, density_scale, gust_tail_m_per_s, gust_to_right_m_per_s)
     ]  # fmt: skip
     parts = []
     for first in range(0, count, BLOCK_SHOTS):

@@ -24,8 +24,8 @@ FURTHEST_PLACE = 0.7
 Of balls so drawn thirteen differ in carry by 18 m, as those of Lyu et al. 2018 did.
 """
 
-READ_DRAG, READ_LIFT = 0.012, 0.019
-UNMEASURED_DRAG, UNMEASURED_LIFT = 0.060, 0.048
+READ_DRAG, READ_LIFT = 0.012, 0.035
+UNMEASURED_DRAG, UNMEASURED_LIFT = 0.060, 0.060
 ALIKE_OVER = 0.7
 """Logarithm of the spin ratio over which a ball's departures stay alike."""
 
@@ -104,6 +104,8 @@ def other_world(world: Worlds, club: Club, generator: np.random.Generator) -> Wo
         lift_scale=one,
         low_spin_drag=zero,
         low_spin_lift=zero,
+        measured_drag=zero,
+        measured_lift=zero,
         density_scale=one,
         gust_tail=zero,
         gust_right=zero,

@@ -63,7 +63,7 @@ def simulate(cases: int, seed: int, *, other_balls: bool) -> Counts:
             world = other_world(world, club, generator)
         face, path = generator.normal(0.0, 3.0, size=(2, 1))
         launch = launch_in(world, delivery, face, path)
-        flight = fly_in(world, launch, air, model)
+        flight = fly_in(world, launch, air, model, time_step_s=0.25)
         how = "by eye" if generator.random() < 0.5 else "measured"
         blank = SeenFlight(start_deg=0.0, landing_offset_m=0.0, how=how)
         nominal_carry = float(
@@ -71,6 +71,7 @@ def simulate(cases: int, seed: int, *, other_balls: bool) -> Counts:
                 worlds.only(slice(0, 1)),
                 launch_in(worlds.only(slice(0, 1)), delivery, np.zeros(1), np.zeros(1)),
                 Air(),
+                time_step_s=0.25,
             ).carry_m[0]
         )
         seen = replace(

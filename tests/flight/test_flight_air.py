@@ -109,7 +109,7 @@ def _fly_with_axis(speed, up, level, heading, axis, launch):
     ones, zeros = [np.ones(1)], [np.zeros(1)]
     motion = Motion(
         Air(), BOTH_LABORATORIES, STANDARD_BALL, SPIN_DECAY_FACTOR, vector,
-        *ones * 2, *zeros * 2, *ones, *zeros * 2,
+        *ones * 2, *zeros * 4, *ones, *zeros * 2,
     )
     block = _fly_block(motion, state, TIME_STEP_S, False)
     return _gather([block], np.array([heading]), np.array([np.arcsin(up / speed)]), "", TIME_STEP_S)
