@@ -294,7 +294,7 @@ def test_the_table_is_in_the_order_of_what_happens(capsys):
     assert "Not modelled:" in out
 
 
-def test_a_landing_is_held_left_of_a_bunker(ask, capsys):
+def test_a_landing_is_held_left_of_a_bunker(ask, shots, capsys):
     words = ["--club", "driver", "--want", "small draw, hold it left of the bunker"]
     found = ask(*words, "--hazard", "2 yd left at 150 yd")["wanted"]
     hold = found["hold"]
@@ -308,6 +308,13 @@ def test_a_landing_is_held_left_of_a_bunker(ask, capsys):
     again = ask("--club", "driver", "--plays", "left", "--want",
                 "small draw, hold it right of 2 yd right")["wanted"]  # fmt: skip
     assert again["face_deg"] == pytest.approx(-found["face_deg"], abs=1e-4)
+    text, _, offline = starting_table()
+    words_too = ["--shots", shots(text), "--club", "driver", "--want", "hold it left of 40 m right"]
+    own = ask(*words_too)["expected"]["hold"]
+    assert own["region_from"] == "own shots"
+    f = stats.f.ppf(0.95, 2, 38)
+    half = np.std(offline, ddof=1) * np.sqrt(2 * 41 * 39 / (40 * 38) * f)
+    assert np.ptp(own["region_offline_m"]) / 2 == pytest.approx(half, rel=1e-6)
     assert run(["flight", *words, "--hazard", "2 yd left"]) == 0
     out, _ = capsys.readouterr()
     assert "holds left of 1.8 m (2 yd) left, its start turned for that" in out
@@ -339,7 +346,7 @@ def test_every_key_is_written_up(ask, shots):
     table = "start_deg,carry_m,bend_m\n" + "".join(f"{n},{180 + n},{n}\n" for n in range(-6, 7))
     results = [
         ask(*LAUNCH),
-        ask(*SLICE, "--want", "draw", "--fairway", "30 m"),
+        ask(*SLICE, "--want", "draw, hold it left of 9 m right at 150 m", "--fairway", "30 m"),
         ask("--shots", shots(table), "--fairway", "30 m", "--club", "driver", "--want", "draw"),
     ]
     keys = {key for result in results for key in keys_of(result)}
