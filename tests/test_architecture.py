@@ -97,8 +97,8 @@ ALLOWED: dict[str, set[str]] = {
         "handout.build",
     },
     "handout.measure_list": {"session", "measure"},
-    "flight_command.phrases": {"units", "flight"},
-    "flight_command.options": {"errors", "units", "flight_command.phrases"},
+    "flight_command.phrases": {"units", "session", "flight"},
+    "flight_command.options": {"errors", "units", "session", "flight_command.phrases"},
     "flight_command.table": {"units"},
     "flight_command.listing": {"flight"},
     "flight_command.typed_flight": {"errors", "units", "flight"}

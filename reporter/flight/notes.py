@@ -10,6 +10,7 @@ from reporter.flight.clubs import Club
 from reporter.flight.explanation import Note
 from reporter.flight.inverse import STRONG_WIND_M_PER_S
 from reporter.flight.observation import SeenFlight
+from reporter.flight.off_centre import OffCentre
 from reporter.flight.trajectory import Flight
 from reporter.speech import later, say
 
@@ -53,6 +54,7 @@ def notes_for(
     delivered_loft_deg: float,
     attack_deg: float,
     seen: SeenFlight | None,
+    off_centre: OffCentre | None = None,
 ) -> tuple[Note, ...]:
     """List what a reader must know about the numbers, most important first.
 
@@ -68,6 +70,8 @@ def notes_for(
         Whether speed and loft are the player's own.
     seen : SeenFlight or None
         What was seen.
+    off_centre : OffCentre or None
+        Where the ball met the face, where that was stated.
 
     Returns
     -------
@@ -109,13 +113,29 @@ def notes_for(
     notes.extend(_air_notes(air))
     if flights:
         notes.extend(_range_notes(model, flights))
+    if off_centre is not None:
+        notes.append(
+            Note(
+                "off-centre",
+                say(
+                    "What the strike off the middle does is that of one measured driver head, "
+                    "taken as rigid; to start and curve it is known to about two fifths."
+                ),
+                (("toe_mm", off_centre.toe_mm), ("up_mm", off_centre.up_mm)),
+            )
+        )
+        assumed = say(
+            "A standard ball and level ground are assumed; distances are carry, without run."
+        )
+    else:
+        assumed = say(
+            "A strike near the middle of the face, a standard ball and level ground are assumed; "
+            "distances are carry, without run."
+        )
     notes.append(
         Note(
             "assumed",
-            say(
-                "A strike near the middle of the face, a standard ball and level ground are "
-                "assumed; distances are carry, without run."
-            ),
+            assumed,
         )
     )
     if club.kind in ("iron", "wedge"):

@@ -22,7 +22,7 @@ from reporter.handout.carried_files import Making, carried_files
 from reporter.handout.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
 from reporter.handout.find_brand import find_brand
 from reporter.handout.find_drills import find_drills
-from reporter.handout.flight_input import explanation_of, usable_shots
+from reporter.handout.flight_input import explanation_of, too_fast, usable_shots
 from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
@@ -350,11 +350,18 @@ def refuse_family_name(session: Session, path: Path) -> None:
 
 def explain_flight(loaded: LoadedSession) -> Explanation | None:
     """Return the explained flight, or refuse values that no shot can have, at their line."""
+    problems = too_fast(loaded.session, loaded.shots)
+    if problems:
+        raise InputRefusedError(problems)
     try:
         shots = usable_shots(loaded.session, loaded.shots)
         return explanation_of(loaded.session, shots)
     except ImpossibleDelivery as error:
-        problems = [loaded.problem("seen", complaint) for complaint in error.complaints]
+        # What was seen and cannot be is only explained; such a flight can only be a wanted one.
+        asked = ("hold ", "no face and path", "a start of")
+        for told in error.complaints:
+            field = "wanted" if told.startswith(asked) else "seen"
+            problems.append(loaded.problem(field, told.removeprefix("hold ")))
         raise InputRefusedError(problems) from None
 
 

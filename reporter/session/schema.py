@@ -12,6 +12,8 @@ from reporter.session.scalars import (
     Digest,
     Direction,
     DirectionText,
+    HazardText,
+    HoldText,
     Identifier,
     Length,
     LengthText,
@@ -254,6 +256,22 @@ class Wanted(Model):
     bend: BendText | None = None
     landing: LengthText | None = None
     fairway_width: WidthText | None = None
+    hold: HoldText | None = None
+    hazard: HazardText | None = None
+
+    @model_validator(mode="after")
+    def _a_hold_has_its_place(self) -> Self:
+        if self.hold is None and self.hazard is not None:
+            message = 'a hazard needs the side to hold as well, such as "hold: left of the bunker"'
+            raise ValueError(message)
+        if self.hold is not None and (self.hold.hazard is None) == (self.hazard is None):
+            message = (
+                f'where is {self.hold.name}? add for example "hazard: 12 yd right at 150 yd"'
+                if self.hold.name
+                else "the place of the hazard is given twice, in hold and in hazard; keep one"
+            )
+            raise ValueError(message)
+        return self
 
 
 class Pair(Model):

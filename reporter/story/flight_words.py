@@ -5,6 +5,7 @@ from reporter.flight.explanation import ExplainedFlight
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
 from reporter.speech import later, say, say_as, say_count
+from reporter.story.hold_words import hazard_block, hold_sentence
 from reporter.story.report import (
     Block,
     Chain,
@@ -420,6 +421,7 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
         if shape
         else say("The nine plain flights."),
         right_handed=session.student.plays == "right",
+        hazard=hazard_block(session, explanation),
     )
 
 
@@ -475,11 +477,11 @@ def basis(session: Session, explanation: Explanation) -> str:
     speed, unit = session.seen.head_speed, session.student.speed_units
     used = explanation.head_speed_m_per_s
     parts = []
-    if seen is not None and seen.how == "by eye":
+    if seen is not None and explanation.now is not None and seen.how == "by eye":
         parts.append(
             say_count("one shot watched by eye", "{number} shots watched by eye", seen.shots)
         )
-    elif seen is not None:
+    elif seen is not None and explanation.now is not None:
         parts.append(say_count("one shot measured", "{number} shots measured", seen.shots))
     if explanation.head_speed_stated and speed is not None:
         parts.append(say("head speed {speed}", speed=speed_words(speed, unit)))
@@ -519,8 +521,10 @@ def why_sheet(session: Session, explanation: Explanation | None) -> Sheet | None
         blocks.append(Paragraph((Run(reason),), "body", "seen"))
     wanted = wanted_text(session, explanation)
     if wanted:
-        runs = (Run(say("Wanted instead: "), bold=True), Run(wanted))
-        blocks.append(Paragraph(runs, "body", "wanted"))
+        runs = [Run(say("Wanted instead: "), bold=True), Run(wanted)]
+        held = hold_sentence(session, explanation)
+        runs += [Run(f" {held}")] if held else []
+        blocks.append(Paragraph(tuple(runs), "body", "wanted"))
     if now is not None and explanation.path_reason is not None:
         blocks.append(Paragraph((Run(explanation.path_reason.text),), "body", "seen"))
     picture = flight_picture(session, explanation)

@@ -167,6 +167,28 @@ class Region:
 
 
 @dataclass(frozen=True, slots=True)
+class HazardBlock:
+    """A hazard in the view from above: its nearer edge, and to which side it goes on from there.
+
+    Attributes
+    ----------
+    right : float
+        The edge from the target line, right positive [m].
+    away : int
+        1 where the hazard lies to the right of its edge, -1 to the left.
+    out : float
+        Down the target line [m].
+    label : str
+        Finished words.
+    """
+
+    right: float
+    away: int
+    out: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
 class FlightPicture:
     """The flight from above and from the side, face and path, and which of nine shapes it is.
 
@@ -192,6 +214,8 @@ class FlightPicture:
         Finished words.
     right_handed : bool
         For the side on which the feet are drawn.
+    hazard : HazardBlock or None
+        Where the ball must not land.
     """
 
     curves: tuple[Curve, ...]
@@ -212,6 +236,7 @@ class FlightPicture:
     alt_side: str
     alt_shapes: str
     right_handed: bool
+    hazard: HazardBlock | None = None
 
 
 @dataclass(frozen=True, slots=True)

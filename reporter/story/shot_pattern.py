@@ -319,6 +319,13 @@ def _in_table(amount: str, value: float) -> str:
 
 def _basis(seen: ShotsSeen, *, computed: bool) -> str:
     told = [_counted(seen), say("Landing means the first touch of the ground.")]
+    if len(seen.offsets) > 1 and len(set(seen.offsets)) == 1:
+        told.append(
+            say(
+                "All {count} landings are identical, so the rows may be copies.",
+                count=len(seen.offsets),
+            )
+        )
     if seen.shots.left_out:
         told.append(say("Left out: {shots}.", shots=listed(list(seen.shots.left_out))))
     if computed and seen.shots.mishits.count:

@@ -5,6 +5,7 @@ from itertools import pairwise
 
 from reporter.speech import say
 from reporter.story.report import Curve, FlightPicture
+from reporter.typeset.blocks.hazard_drawing import hazard_boxes, hazard_name
 from reporter.typeset.blocks.label_places import (
     ASCENT,
     DESCENT,
@@ -56,6 +57,7 @@ def view_from_above(block: FlightPicture, frame: PlanFrame, style: Style) -> tup
     inside = (0.0, 0.0, frame.width, frame.height)
     obstacles = Obstacles(inside)
     ground = _ground(block, frame, style, obstacles)
+    hazard = hazard_boxes(block, frame, style, obstacles)
     flights = _flights(block, frame, style, obstacles)
     dimension = _dimension(block, frame, style, obstacles)
     tee = _tee(block, frame, style, obstacles)
@@ -64,7 +66,8 @@ def view_from_above(block: FlightPicture, frame: PlanFrame, style: Style) -> tup
     symbols: list[Box] = []
     for curve in reversed(block.curves):
         symbols += state_symbol(frame.place(*landing(curve)), curve.state, _ink(curve, style))
-    return (*ground, *flights, *dimension, *tee, *names, *words, *symbols)
+    hazard += hazard_name(block, frame, style, obstacles)
+    return (*ground, *hazard, *flights, *dimension, *tee, *names, *words, *symbols)
 
 
 def _ink(curve: Curve, style: Style) -> str:

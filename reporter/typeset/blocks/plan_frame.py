@@ -29,6 +29,10 @@ ROW_OF_TARGET = 4.6
 BELOW_TEE = 6.0
 NO_BREAK_SPACE = "\u00a0"
 TICK_STEPS = (5, 10, 20, 50, 100)
+HAZARD_WIDTH = 9.0
+HAZARD_LENGTH = 12.0
+"""How large a hazard is drawn whose nearer edge alone is known, in metres."""
+
 # Distance lines are at least this long to either side, also where no fairway is drawn.
 LEAST_REACH = 6.0
 
@@ -79,7 +83,8 @@ def landing(curve: Curve) -> tuple[float, float]:
 
 def farthest(block: FlightPicture) -> float:
     """Return how far down the line the flights reach, in metres."""
-    return max(max(point[0] for point in curve.points) for curve in block.curves)
+    flown = max(max(point[0] for point in curve.points) for curve in block.curves)
+    return flown if block.hazard is None else max(flown, block.hazard.out + HAZARD_LENGTH / 2)
 
 
 def tick_step(block: FlightPicture, scale: float) -> int:
@@ -144,6 +149,9 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     note = style.step("note")
     reaches = [side * point[1] for curve in block.curves for point in curve.points]
     reaches += [side * start_x(block, down), 0.0]
+    if block.hazard is not None:
+        hazard = block.hazard
+        reaches.append(side * (hazard.right + hazard.away * HAZARD_WIDTH))
     half = block.fairway_width / 2
     near = max(half * scale, -min(reaches) * scale, LEAST_REACH)
     beyond = max(half * scale, max(reaches) * scale, LEAST_REACH)
