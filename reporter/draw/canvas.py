@@ -120,11 +120,15 @@ class Surface:
             self._canvas._code.append(f"{cap} J {join} j")
         if box.fill is not None:
             self._canvas._code.append(f"{_rgb(box.fill)} rg")
-        points = [f"{self.x(x)} {self.y(y)}" for x, y in box.points]
         ends = " h" if box.closed else ""
-        self._canvas._code.append(
-            f"{points[0]} m {' l '.join(points[1:])} l{ends} {_paint(box.width, box.fill)}"
-        )
+        ways = []
+        for outline in box.outlines():
+            points = [f"{self.x(x)} {self.y(y)}" for x, y in outline]
+            ways.append(f"{points[0]} m {' l '.join(points[1:])} l{ends}")
+        paint = _paint(box.width, box.fill)
+        # ISO 32000-1:2008, 8.5.3.3: the star fills by the even-odd rule.
+        star = "*" if box.even_odd and box.fill is not None else ""
+        self._canvas._code.append(f"{' '.join(ways)} {paint}{star}")
 
     def disc(self, box: Disc) -> None:
         """Draw a circle as four curves."""

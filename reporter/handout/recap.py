@@ -26,6 +26,8 @@ from reporter.story.report import RecordTable, Report
 from reporter.typeset import load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture
 from reporter.typeset.brand import Brand
+from reporter.typeset.faces import typefaces_in_use
+from reporter.typeset.own_faces import refuse_missing_letters
 
 RECAP = "recap.pdf"
 LAYOUT = "recap"
@@ -63,10 +65,12 @@ def build_recap(
         drills=drills,
         shots=usable_shots(loaded.session, loaded.shots),
     )
-    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    pages, left_out = one_page(report, house, paper)
+    house = find_brand(brand, loaded)
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)
-    document = draw_pages(pages, properties, _no_picture)
+    with typefaces_in_use(house.family):
+        pages, left_out = one_page(report, house, paper)
+        refuse_missing_letters(pages, house)
+        document = draw_pages(pages, properties, _no_picture)
     publish(
         target, document, is_ours=lambda path: belongs_to(path, recap_mark(loaded)), force=force
     )

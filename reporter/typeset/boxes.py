@@ -33,7 +33,11 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A line through points, or a closed outline; `width` in millimetres, 0 for no stroke."""
+    """A line through points, or a closed outline; `width` in millimetres, 0 for no stroke.
+
+    ``rings`` are the lengths of several outlines, one after the other in `points`, that are
+    filled together: by the direction they turn in, or, ``even_odd``, every second one left white.
+    """
 
     points: tuple[XY, ...]
     width: float
@@ -43,6 +47,15 @@ class Path:
     fill: str | None = None
     round_cap: bool = False
     round_join: bool = True
+    rings: tuple[int, ...] = ()
+    even_odd: bool = False
+
+    def outlines(self) -> Iterator[tuple[XY, ...]]:
+        """Yield the points of each outline."""
+        start = 0
+        for length in self.rings or (len(self.points),):
+            yield self.points[start : start + length]
+            start += length
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +161,8 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
             box.fill,
             box.round_cap,
             box.round_join,
+            box.rings,
+            box.even_odd,
         )
     if isinstance(box, Text):
         return Text(
