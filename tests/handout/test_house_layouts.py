@@ -23,7 +23,7 @@ type:
 """
 
 
-@pytest.fixture()
+@pytest.fixture
 def academy(tmp_path):
     """Return a folder with an academy's layouts and a lesson two folders below it."""
     lesson = tmp_path / "students" / "runa" / "session.yaml"

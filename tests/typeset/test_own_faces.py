@@ -172,7 +172,8 @@ def test_typefaces_without_their_licence_are_refused_at_their_line(tmp_path):
         find_brand(str(tmp_path / "thornwick"), load_session(DEMO))
     assert f"brand.yaml:{line_of('licence')}:" in str(refused.value)
     brand = tmp_path / "thornwick" / "brand.yaml"
-    brand.write_text(brand.read_text("utf-8").replace("  licence: faces/LICENCE.txt\n", ""), "utf-8")
+    text = brand.read_text("utf-8").replace("  licence: faces/LICENCE.txt\n", "")
+    brand.write_text(text, "utf-8")
     with pytest.raises(InputRefusedError) as refused:
         find_brand(str(tmp_path / "thornwick"), load_session(DEMO))
     assert "licence" in str(refused.value)
