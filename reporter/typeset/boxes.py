@@ -149,11 +149,11 @@ class Page:
 
 def moved_box(box: Box, dx: float, dy: float) -> Box:
     """Return the box moved by millimetres to the right and down."""
-    # A page has some thousand boxes: the two commonest kinds are made anew directly, which is
-    # several times faster than `replace`.
+    # A page has some thousand boxes: the commonest kinds are made anew directly, which is several
+    # times faster than `replace`.
     if isinstance(box, Path):
         return Path(
-            tuple((x + dx, y + dy) for x, y in box.points),
+            tuple([(x + dx, y + dy) for x, y in box.points]),
             box.width,
             box.ink,
             box.dash,
@@ -176,6 +176,8 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
             box.angle,
             box.tabular,
         )
+    if isinstance(box, Disc):
+        return Disc(box.x + dx, box.y + dy, box.radius, box.width, box.ink, box.fill, box.dash)
     if isinstance(box, Clipped):
         inner = tuple(moved_box(one, dx, dy) for one in box.boxes)
         return replace(box, x=box.x + dx, y=box.y + dy, boxes=inner)
@@ -184,10 +186,14 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
 
 def moved(element: Element, dx: float, dy: float) -> Element:
     """Return the element with all it holds moved by millimetres to the right and down."""
-    return replace(
-        element,
-        boxes=tuple(moved_box(box, dx, dy) for box in element.boxes),
-        children=tuple(moved(child, dx, dy) for child in element.children),
+    return Element(
+        element.role,
+        tuple([moved_box(box, dx, dy) for box in element.boxes]),
+        tuple([moved(child, dx, dy) for child in element.children]),
+        element.alt,
+        element.source,
+        element.joins,
+        element.link,
     )
 
 

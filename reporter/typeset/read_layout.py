@@ -2,10 +2,11 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from reporter.bundled import layouts_root
 from reporter.errors import InputRefusedError, Problem, printable
-from reporter.typeset.data_file import read_data_file
+from reporter.typeset.data_file import as_model
 from reporter.typeset.forms import WIDEST_FOR_PARTS, PictureForm
 from reporter.typeset.page_layout import PAPERS, STEPS, LayoutChange, PageLayout
 from reporter.yaml_source import YamlSource, read_yaml
@@ -74,6 +75,12 @@ def load_page_layout(name: str) -> PageLayout:
     if name not in names:
         message = f'there is no layout "{printable(name)}"; there are {", ".join(names)}'
         raise InputRefusedError([Problem("command line", 0, 0, "layout", message)])
+    return _bundled(str(layouts_root()), name)
+
+
+@lru_cache(maxsize=32)
+def _bundled(_: str, name: str) -> PageLayout:
+    """Read a bundled layout once for a whole run of the program; the place tells two apart."""
     folder = bundled_layouts()
     return _read(*folder.read(name), (folder,), (name,), folder)
 
@@ -116,12 +123,12 @@ def _read(
 
     ``seen`` holds the names on the way here, the file's own last.
     """
-    value = read_yaml(text, file).value
-    if isinstance(value, dict) and "based_on" in value:
-        change, source = read_data_file(text, file, LayoutChange)
+    source = read_yaml(text, file)
+    if isinstance(source.value, dict) and "based_on" in source.value:
+        change, _ = as_model(source, LayoutChange)
         layout = _base(change.based_on, source, folders, seen, home).changed_by(change)
     else:
-        layout, source = read_data_file(text, file, PageLayout)
+        layout, _ = as_model(source, PageLayout)
     problems = [*_steps(layout, source)]
     if not problems:
         for paper in layout.papers:

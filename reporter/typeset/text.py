@@ -44,7 +44,9 @@ def words_of(runs: Sequence[Run], face: Face, size: float, width: float) -> list
 
     def finish(ends_line: bool = False) -> None:
         if pending or ends_line:
-            total = sum(width_of(text, f, size) for text, f in pending)
+            total = 0.0
+            for text, f in pending:
+                total += width_of(text, f, size)
             words.append(Word(tuple(pending), total, ends_line))
             pending.clear()
 

@@ -110,7 +110,8 @@ def _title_and_sketch(card: DrillCard, block: Drills, width: float, style: Style
 def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Flexible:
     least, most = style.drills.sketch_heights
     drawn = bool(most) and any(card.sketch for card in row)
-    shortest = _cards(row, block, width, style, least if drawn else 0.0)
+    # Only its height counts where there are sketches: they are drawn once, at their final size.
+    shortest = _cards(row, block, width, style, least if drawn else 0.0, draw=False)
     if not drawn:
         height, before = shortest.height, shortest.space_before
         return Flexible(height, height, lambda _: shortest, before, shortest.name, shortest.source)
@@ -129,7 +130,13 @@ def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) 
 
 
 def _cards(
-    row: tuple[DrillCard, ...], block: Drills, width: float, style: Style, sketch_height: float
+    row: tuple[DrillCard, ...],
+    block: Drills,
+    width: float,
+    style: Style,
+    sketch_height: float,
+    *,
+    draw: bool = True,
 ) -> Chunk:
     columns = max(min(len(row), style.drills.in_a_row), 2)
     card = (width - (columns - 1) * style.gutter) / columns
@@ -137,7 +144,8 @@ def _cards(
     parts: list[list[Element]] = [[] for _ in row]
     y = _titles(row, xs, card, parts, style)
     if sketch_height:
-        y = _sketches(row, xs, card, y, sketch_height, block.right_handed, parts, style)
+        shown = row if draw else ()
+        y = _sketches(shown, xs, card, y, sketch_height, block.right_handed, parts, style)
     y = _lines(row, xs, card, y, parts, style)
     y = _small_lines(row, xs, card, y, parts, style)
     if style.drills.tally:
@@ -176,7 +184,7 @@ def _sketches(
     parts: list[list[Element]],
     style: Style,
 ) -> float:
-    for x, drill, part in zip(xs, row, parts, strict=True):
+    for x, drill, part in zip(xs, row, parts, strict=False):
         if drill.sketch is None:
             continue
         room = min(card, 62.0 + max(height - 47.0, 0.0))
