@@ -32,7 +32,7 @@ from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement, measure_session
 from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
-from reporter.pdf import belongs_to, count_pages
+from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
@@ -157,7 +157,7 @@ def build_handout(
     found = advice_on(loaded, laid.measurements, drills, today)
     return Built(
         target,
-        count_pages(finished.document),
+        len(laid.pages),
         (
             *loaded.warnings,
             *_consent_notes(loaded.session),

@@ -18,7 +18,7 @@ from reporter.handout.find_drills import find_drills
 from reporter.handout.flight_input import usable_shots
 from reporter.handout.refusals import check_references
 from reporter.measure import measure_session
-from reporter.pdf import belongs_to, count_pages
+from reporter.pdf import belongs_to
 from reporter.publish import publish
 from reporter.session.load import LoadedSession, load_session
 from reporter.story.recap import LEAST_BLOCKS, recap_report
@@ -75,7 +75,7 @@ def build_recap(
         target, document, is_ours=lambda path: belongs_to(path, recap_mark(loaded)), force=force
     )
     warnings = (f"{left_out} parts of the recap had no room on the page",) if left_out else ()
-    return Built(target, count_pages(document), (*loaded.warnings, *warnings))
+    return Built(target, len(pages), (*loaded.warnings, *warnings))
 
 
 def one_page(report: Report, brand: Brand, paper: str) -> tuple[tuple[Page, ...], int]:
