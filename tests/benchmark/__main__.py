@@ -30,10 +30,11 @@ from reporter.measure import measure_session
 from reporter.session.load import load_session
 from reporter.typeset import load_brand, load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture, Text, boxes_of
-from tests.benchmark.cold import cold_run
+from tests.benchmark.cold import as_installed, cold_run
+from tests.benchmark.demo import DEMO
 from tests.benchmark.floor import floor
-from tests.benchmark.ours import DEMO, TODAY, lessons_with_less, ours
-from tests.benchmark.rivals import typst_round, weasyprint_round, write_spec
+from tests.benchmark.ours import TODAY, lessons_with_less, ours
+from tests.benchmark.rivals import SPEC, typst_round, weasyprint_round, write_spec
 
 ROUNDS = 7
 COLD_ROUNDS = 5
@@ -71,7 +72,7 @@ def ratio(ones: list[float], others: list[float]) -> float:
     return round(statistics.median(a / b for a, b in zip(ones, others, strict=True)), 2)
 
 
-def help_ratio() -> tuple[float, list[str]]:
+def help_ratio(folder: Path) -> tuple[float, list[str]]:
     """Return how much slower ``--help`` is than an empty click program, and what it imports.
 
     Both are started alike; ours as the installed program starts.
@@ -79,14 +80,10 @@ def help_ratio() -> tuple[float, list[str]]:
     empty = "import click\n@click.command()\ndef f(): pass\nf(['--help'], standalone_mode=False)"
     begin = "import sys; sys.argv[1:] = ['--help']; from reporter.command_line import main; main()"
     pairs = []
+    start = partial(subprocess.run, capture_output=True, check=True, env=as_installed(folder))
     for _ in range(15):
         one, other = (
-            timed(
-                partial(
-                    subprocess.run, [sys.executable, "-c", code], capture_output=True, check=True
-                )
-            )
-            for code in (begin, empty)
+            timed(partial(start, [sys.executable, "-c", code])) for code in (begin, empty)
         )
         pairs.append(one / other)
     traced = subprocess.run(
@@ -115,6 +112,12 @@ def warm_rounds(rounds: int, folder: Path) -> dict[str, list[float]]:
         if seconds is not None:
             times.setdefault(name, []).append(seconds)
 
+    def processor(name: str, action: Callable[[], object]) -> None:
+        """Note the processor time of an action, of all its threads: steadier on a busy machine."""
+        begun = time.process_time()
+        action()
+        note(name, time.process_time() - begun)
+
     ours(folder / "warm.pdf")
     floor(pages, files, folder / "warm-floor.pdf")
     for _ in range(rounds):
@@ -131,7 +134,9 @@ def warm_rounds(rounds: int, folder: Path) -> dict[str, list[float]]:
             seconds = run(folder, words, pictures)
             note(name, None if seconds is None else seconds + cleaning)
         for name, lesson in less.items():
-            note(name, timed(partial(ours, folder / f"{name}.pdf", lesson)))
+            processor(name, partial(ours, folder / f"{name}.pdf", lesson))
+        processor("ours, processor", lambda: ours(folder / "ours.pdf"))
+        processor("floor, processor", lambda: floor(pages, files, folder / "floor.pdf"))
     return times
 
 
@@ -139,10 +144,13 @@ def cold_rounds(rounds: int, folder: Path) -> dict[str, object]:
     """Return ours against Typst archival, each from nothing to a finished file."""
     runs: dict[str, list[tuple[float, float]]] = {"ours": [], "typst": []}
     ours_file = folder / "cold.pdf"
+    # The first runs compile the modules, as the installing of a program does.
+    cold_run("ours", ours_file)
+    cold_run("typst", folder / SPEC)
     for _ in range(rounds):
         ours_file.unlink(missing_ok=True)
         runs["ours"].append(cold_run("ours", ours_file))
-        runs["typst"].append(cold_run("typst", folder))
+        runs["typst"].append(cold_run("typst", folder / SPEC))
     walls = {name: [wall for wall, _ in some] for name, some in runs.items()}
     peaks = {name: statistics.median(peak for _, peak in some) for name, some in runs.items()}
     return {
@@ -179,9 +187,10 @@ def main() -> int:
         times = warm_rounds(options.rounds, folder)
         cold = cold_rounds(COLD_ROUNDS, folder) if "typst" in times else {}
         size = sizes(folder)
-    slower, heavy = help_ratio()
+        slower, heavy = help_ratio(folder)
     floors = quartiles(times["floor"])
     less = ("whole", "without shots", "without a flight")
+    processors = ("ours, processor", "floor, processor")
     result = {
         "rounds": options.rounds,
         "machine": f"{platform.machine()}, Python {platform.python_version()}",
@@ -189,8 +198,9 @@ def main() -> int:
         "ratios to the floor": {
             name: ratio(values, times["floor"])
             for name, values in times.items()
-            if name not in less
+            if name not in (*less, *processors)
         },
+        "processor time to the floor's": ratio(*(times[name] for name in processors)),
         "median seconds": {name: round(quartiles(v)[1], 3) for name, v in times.items()},
         "ours outside pictures, to the floor": round(
             statistics.median(

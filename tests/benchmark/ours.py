@@ -6,8 +6,8 @@ import shutil
 from pathlib import Path
 
 from reporter.handout.build import build_handout
+from tests.benchmark.demo import DEMO
 
-DEMO = Path(__file__).parents[2] / "demo_session" / "session.yaml"
 TODAY = datetime.date(2027, 4, 13)
 
 
