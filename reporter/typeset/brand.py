@@ -1,7 +1,7 @@
 """A brand: its inks, its name, its sign or logo, its typefaces, read from a folder of data."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Literal
 
@@ -11,6 +11,7 @@ from reporter.bundled import layouts_root
 from reporter.errors import InputRefusedError, Problem, printable
 from reporter.typeset.data_file import read_data_file
 from reporter.typeset.faces import BUNDLED, Family
+from reporter.typeset.style import INK, SECONDARY
 from reporter.yaml_source import YamlSource
 
 if TYPE_CHECKING:
@@ -115,6 +116,47 @@ def contrast(one: str, other: str) -> float:
     return (lighter + 0.05) / (darker + 0.05)
 
 
+def driver_grey(ink: str) -> str:
+    """Return the grey that a printer's driver commonly makes of #rrggbb.
+
+    References
+    ----------
+    ITU-R BT.601: the weights of red, green and blue.
+    """
+    red, green, blue = (int(ink[i : i + 2], 16) for i in (1, 3, 5))
+    return "#" + f"{round(0.299 * red + 0.587 * green + 0.114 * blue):02X}" * 3
+
+
+def ink_pairs(ink: str, tint: str) -> tuple[tuple[str, str, str, float], ...]:
+    """Return every ink that letters are printed in with its ground, both named.
+
+    Each is what is printed, the ink, the ground, and the least contrast in colour and in grey.
+    """
+    return (
+        ("the brand ink on white", ink, "#FFFFFF", MINIMUM_ON_WHITE),
+        ("the brand ink on the tint", ink, tint, MINIMUM_ON_TINT),
+        ("the text on white", INK, "#FFFFFF", MINIMUM_ON_WHITE),
+        ("the text on the tint", INK, tint, MINIMUM_ON_TINT),
+        ("small print on white", SECONDARY, "#FFFFFF", MINIMUM_ON_WHITE),
+        ("small print on the tint", SECONDARY, tint, MINIMUM_ON_TINT),
+    )
+
+
+def _unreadable(brand: BrandFile) -> Iterator[tuple[str, str]]:
+    """Yield the fields whose inks cannot be read, and why."""
+    for what, ink, ground, least in ink_pairs(brand.ink, brand.tint):
+        for where, of in (("", str), (" in grey print", driver_grey)):
+            ratio = contrast(of(ink), of(ground))
+            if ratio < least:
+                field = "ink" if ground == "#FFFFFF" else "tint"
+                yield (
+                    field,
+                    f"{what} has a contrast of {ratio:.1f}{where}; at least {least:g} is needed "
+                    "to be read in print",
+                )
+                break
+
+
 class BrandPartRefusedError(Exception):
     """A file a brand names cannot be had; `reason` says why."""
 
@@ -150,19 +192,7 @@ def read_brand(text: bytes, name: str, fetch: Fetch = _no_folder) -> Brand:
         With all mistakes at their lines, an ink too pale to read among them.
     """
     brand, source = read_data_file(text, name, BrandFile)
-    problems = []
-    for ink, ground, least, field in (
-        (brand.ink, "#FFFFFF", MINIMUM_ON_WHITE, "ink"),
-        (brand.ink, brand.tint, MINIMUM_ON_TINT, "tint"),
-    ):
-        ratio = contrast(ink, ground)
-        if ratio < least:
-            on = "white" if ground == "#FFFFFF" else "the tint"
-            message = (
-                f"the brand ink has a contrast of {ratio:.1f} on {on}; "
-                f"at least {least:g} is needed to be read in print"
-            )
-            problems.append(source.problem((field,), message))
+    problems = [source.problem((field,), said) for field, said in _unreadable(brand)]
     logo, family = None, BUNDLED
     if brand.logo is not None:
         if brand.sign:
