@@ -32,7 +32,9 @@ def drills_pieces(block: Drills, width: float, style: Style) -> list[Piece]:
         def parts(row: tuple[DrillCard, ...] = row) -> list[Piece]:
             return [piece for card in row for piece in card_parts(card, block, width, style)]
 
-        whole = _row(row, block, width, style) if a_row > 1 else None
+        alone = len(row) == 1 and row[0].sketch is not None and len(block.cards) > 1
+        set_row = _alone if alone else _row
+        whole = set_row(row, block, width, style) if a_row > 1 else None
         if whole is None or whole.least > style.text_height:
             pieces += parts()
         else:
@@ -127,6 +129,27 @@ def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) 
         shortest.name,
         shortest.source,
     )
+
+
+def _alone(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Flexible:
+    """Set the one drill left for a row over the whole width: its texts beside its sketch."""
+    least, most = style.drills.sketch_heights
+    if not most:
+        return _row(row, block, width, style)
+    half = (width - style.gutter) / 2
+    xs = [half + style.gutter]
+    part: list[Element] = []
+    top = _titles(row, [0.0], width, [part], style)
+    texts: list[Element] = []
+    y = _lines(row, xs, half, top + 1.5, [texts], style)
+    y = _small_lines(row, xs, half, y, [texts], style)
+    if style.drills.tally:
+        y = _tallies(row, xs, half, y, [texts], style)
+    sketch = max(least, min(most, y - top - 2.0))
+    end = max(y, _sketches(row, [0.0], half, top, sketch, block.right_handed, [part], style) - 2.0)
+    card = Element("Div", children=(*part, *texts))
+    chunk = Chunk(end, (card,), 6.0, name="drills", source=block.source)
+    return Flexible(end, end, lambda _: chunk, 6.0, "drills", block.source)
 
 
 def _cards(
