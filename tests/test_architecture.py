@@ -44,7 +44,9 @@ ALLOWED: dict[str, set[str]] = {
     "handout.handed_on": {"yaml_source", "session", "story"},
     "handout.ink_variants": {"typeset"},
     "handout.file_form": {"errors", "handout.picture_quality", "handout.ink_variants"},
-    "handout.find_brand": GROUND | {"typeset"},
+    "handout.house_folder": set(),
+    "handout.find_brand": GROUND | {"session", "typeset", "handout.house_folder"},
+    "handout.find_layout": GROUND | {"session", "typeset", "handout.house_folder"},
     "handout.find_drills": GROUND | {"session", "story", "typeset"},
     "handout.drill_list": {"errors", "story", "handout.find_drills"},
     "handout.refusals": {"errors", "session", "measure", "story", "typeset", "handout.find_drills"},
@@ -60,6 +62,7 @@ ALLOWED: dict[str, set[str]] = {
     },
     "handout.build": STAGES_BEFORE_BUILD
     | {"handout.print_pictures", "handout.find_brand", "handout.find_drills"}
+    | {"handout.find_layout"}
     | {
         "handout.carried_files",
         "handout.file_form",
@@ -141,6 +144,7 @@ AT_HOME = {
     "scipy": {"flight"},
     "reportlab": {"typeset", "draw"},
     "uharfbuzz": {"typeset"},
+    "fontTools": {"typeset"},
     "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from reporter.typeset.brand import Brand, Shape
+from reporter.typeset.brand import BrandFile, Shape, Typefaces
 from reporter.typeset.page_layout import PAPERS, STEPS, Margins, PageLayout
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -67,7 +67,7 @@ def test_every_link_and_picture_of_the_documents_exists():
     assert checked > 15
 
 
-@pytest.mark.parametrize("model", [Brand, Shape, PageLayout, Margins])
+@pytest.mark.parametrize("model", [BrandFile, Shape, Typefaces, PageLayout, Margins])
 def test_every_brand_and_layout_key_is_written_up(model):
     for name in model.model_fields:
         assert f"`{name}`" in LAYOUTS, name

@@ -42,7 +42,7 @@ class Style:
     """How every handout of a batch is made; fields as the options of ``build``."""
 
     brand: str | None
-    layout: str
+    layout: str | None
     paper: str
     today: datetime.date
     force: bool = False

@@ -26,8 +26,8 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("-o", "--output", type=ANY_PATH, metavar="OUT", help="The handout's file name.")
 @click.option("--brand", metavar="B", help="Colours, typefaces and mark: a name or a folder.")
 @click.option(
-    "--layout", default="handout", show_default=True, metavar="L",
-    help="Page layout, such as one-sheet, large-print or card-four.",
+    "--layout", metavar="L",
+    help="Page layout, such as one-sheet or card-four, or your own file.  [default: handout]",
 )  # fmt: skip
 @PAPER
 @click.option("--strict", is_flag=True, help="End with 1 if there is a warning.")
@@ -53,7 +53,7 @@ def build(
     file: Path,
     output: Path | None,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     strict: bool,
     force: bool,
@@ -77,7 +77,7 @@ def build(
     form = FileForm(record, not no_attachments, purpose, largest, ink)
     if recap:
         return _build_recap(
-            screen, file, output, brand, paper, strict, force, language, alone=layout == "handout"
+            screen, file, output, brand, paper, strict, force, language, alone=layout is None
             and not calendar and form == FileForm(),
         )  # fmt: skip
     from reporter.handout.build import build_handout
@@ -101,7 +101,7 @@ def build(
 @click.command()
 @click.argument("file", type=ANY_PATH)
 @click.option("--brand", metavar="B", help="As for build.")
-@click.option("--layout", default="handout", show_default=True, metavar="L", help="Page layout.")
+@click.option("--layout", metavar="L", help="As for build.")
 @PAPER
 @INK
 @LANGUAGE
@@ -112,7 +112,7 @@ def proof(
     screen: Screen,
     file: Path,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Any,  # noqa: ANN401 - one of the choices
     language: str | None,

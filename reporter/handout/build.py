@@ -22,6 +22,7 @@ from reporter.handout.carried_files import Making, carried_files
 from reporter.handout.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
 from reporter.handout.find_brand import find_brand
 from reporter.handout.find_drills import find_drills
+from reporter.handout.find_layout import find_layout
 from reporter.handout.flight_input import explanation_of, too_fast, usable_shots
 from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
@@ -31,7 +32,7 @@ from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement, measure_session
 from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
-from reporter.pdf import belongs_to, count_pages
+from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
@@ -40,8 +41,10 @@ from reporter.speech import say, speaking
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
 from reporter.story.drills import Drill
-from reporter.typeset import load_page_layout, typeset
+from reporter.typeset import typeset
 from reporter.typeset.boxes import Page
+from reporter.typeset.faces import Family, typefaces_in_use
+from reporter.typeset.own_faces import refuse_missing_letters
 
 MOST_PAGES = 60
 
@@ -101,7 +104,7 @@ def build_handout(
     *,
     output: Path | None,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     today: datetime.date,
     force: bool = False,
@@ -120,8 +123,10 @@ def build_handout(
         Where to; beside the lesson file if left out.
     brand : str or None
         Name of a brand or path of its folder; else the lesson's own, else plain.
-    layout, paper : str
-        Name of a layout, and a paper it is made for.
+    layout : str or None
+        Name of a layout or path of its file; else the lesson's own, else handout.
+    paper : str
+        A paper that the layout is made for.
     today : date
         Stands in where the lesson has no date.
     force : bool
@@ -163,7 +168,7 @@ def build_handout(
     found = advice_on(loaded, laid.measurements, drills, today)
     return Built(
         target,
-        count_pages(finished.document),
+        len(laid.pages),
         (
             *loaded.warnings,
             *_consent_notes(loaded.session),
@@ -208,6 +213,8 @@ class LaidOut:
         colour, grey or saver.
     warnings : tuple of str
         What was noticed while setting the pages.
+    family : Family
+        The typefaces they are set in.
     """
 
     pages: tuple[Page, ...]
@@ -218,6 +225,7 @@ class LaidOut:
     paper: str
     ink: Variant
     warnings: tuple[str, ...]
+    family: Family
 
 
 def lay_out(
@@ -225,7 +233,7 @@ def lay_out(
     pictures: PrintPictures,
     *,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Variant,
     today: datetime.date,
@@ -243,7 +251,7 @@ def _laid_out(
     pictures: PrintPictures,
     *,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Variant,
     today: datetime.date,
@@ -255,15 +263,25 @@ def _laid_out(
         if one.lies_on_before and one.alignment is not None:
             pictures.lay(one.before, one.after, one.alignment.matrix)
     report = report_of(loaded, measurements, explanation, today=today, compared=compared)
-    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    design = load_page_layout(layout)
-    composed = typeset(report, design, house, paper)
+    house = find_brand(brand, loaded)
+    design = find_layout(layout, loaded)
+    with typefaces_in_use(house.family):
+        composed = typeset(report, design, house, paper)
+        refuse_missing_letters(composed.pages, house)
     pages = in_ink(composed.pages, ink)
     if len(pages) > MOST_PAGES:
         message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"
         raise LimitError(message)
     return LaidOut(
-        pages, report, measurements, design.name, house.name, paper, ink, composed.warnings
+        pages,
+        report,
+        measurements,
+        design.name,
+        house.name,
+        paper,
+        ink,
+        composed.warnings,
+        house.family,
     )
 
 
@@ -291,7 +309,8 @@ def finish(
         pictures.use(quality)
         pictures.cut_early(pages)
         attachments = carried(quality) if carried is not None else ()
-        return draw_pages(pages, properties, pictures.jpeg, attachments)
+        with typefaces_in_use(laid.family):
+            return draw_pages(pages, properties, pictures.jpeg, attachments)
 
     return fit(draw, form.quality, form.largest)
 

@@ -80,6 +80,7 @@ HANDED_ON: dict[str, Allowed] = {
 KEPT_BACK = frozenset(
     {
         "lesson.brand",
+        "lesson.layout",
         "student.id",
         "student.avoid",
         "student.sport_hours_a_week",

@@ -14,6 +14,7 @@ from reporter.handout.print_pictures import print_pictures
 from reporter.handout.proof_page import PageProof, prove_page
 from reporter.handout.refusals import check_references
 from reporter.session.load import load_session
+from reporter.typeset.faces import typefaces_in_use
 
 HEADINGS = (
     "sheet", "title", "cyan %", "magenta %", "yellow %", "black %", "grey alone %",
@@ -25,7 +26,7 @@ def prove_handout(
     lesson_file: Path,
     *,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Variant,
     today: datetime.date,
@@ -39,7 +40,9 @@ def prove_handout(
         The lesson file.
     brand : str or None
         As for `build_handout`.
-    layout, paper : str
+    layout : str or None
+        As for `build_handout`.
+    paper : str
         As for `build_handout`.
     ink : str
         ``colour``, ``grey`` or ``saver``.
@@ -62,9 +65,11 @@ def prove_handout(
             loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today
         )
         pictures.cut_early(laid.pages)
-        return tuple(
-            prove_page(page, sheet, pictures.jpeg) for sheet, page in enumerate(laid.pages, start=1)
-        )
+        with typefaces_in_use(laid.family):
+            return tuple(
+                prove_page(page, sheet, pictures.jpeg)
+                for sheet, page in enumerate(laid.pages, start=1)
+            )
 
 
 def proof_rows(proofs: Sequence[PageProof]) -> list[tuple[str, ...]]:

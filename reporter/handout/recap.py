@@ -19,7 +19,7 @@ from reporter.handout.find_drills import find_drills
 from reporter.handout.flight_input import usable_shots
 from reporter.handout.refusals import check_references
 from reporter.measure import measure_session
-from reporter.pdf import belongs_to, count_pages
+from reporter.pdf import belongs_to
 from reporter.publish import publish
 from reporter.session.load import LoadedSession, load_session
 from reporter.speech import speaking
@@ -28,6 +28,8 @@ from reporter.story.report import RecordTable, Report
 from reporter.typeset import load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture
 from reporter.typeset.brand import Brand
+from reporter.typeset.faces import typefaces_in_use
+from reporter.typeset.own_faces import refuse_missing_letters
 
 RECAP = "recap.pdf"
 LAYOUT = "recap"
@@ -67,16 +69,17 @@ def build_recap(
             drills=drills,
             shots=usable_shots(loaded.session, loaded.shots),
         )
-    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    with speaking(loaded.session.student.language):
-        pages, left_out = one_page(report, house, paper)
+    house = find_brand(brand, loaded)
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)
-    document = draw_pages(pages, properties, _no_picture)
+    with typefaces_in_use(house.family), speaking(loaded.session.student.language):
+        pages, left_out = one_page(report, house, paper)
+        refuse_missing_letters(pages, house)
+        document = draw_pages(pages, properties, _no_picture)
     publish(
         target, document, is_ours=lambda path: belongs_to(path, recap_mark(loaded)), force=force
     )
     warnings = (f"{left_out} parts of the recap had no room on the page",) if left_out else ()
-    return Built(target, count_pages(document), (*loaded.warnings, *warnings))
+    return Built(target, len(pages), (*loaded.warnings, *warnings))
 
 
 def one_page(report: Report, brand: Brand, paper: str) -> tuple[tuple[Page, ...], int]:

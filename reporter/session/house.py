@@ -15,6 +15,8 @@ class LessonDefaults(Model):
     academy: ShortText | None = None
     place: ShortText | None = None
     kind: Kind = "full-swing"
+    brand: ShortText | None = None
+    layout: ShortText | None = None
 
 
 class StudentDefaults(Model):

@@ -117,6 +117,7 @@ class Lesson(Model):
     next_lesson: NextLesson | None = None
     kind: Kind = "full-swing"
     brand: ShortText | None = None
+    layout: ShortText | None = None
     video_link: Link | None = None
 
 
