@@ -52,7 +52,7 @@ ALLOWED: dict[str, set[str]] = {
     "handout.refusals": {"errors", "session", "measure", "story", "typeset", "handout.find_drills"},
     "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"},
     "handout.practice_calendar": {"speech", "session", "story"},
-    "handout.carried_files": {"safe_open", "session", "measure", "story", "draw"}
+    "handout.carried_files": {"safe_open", "speech", "session", "measure", "story", "draw"}
     | {
         "handout.find_drills",
         "handout.formula_safe",

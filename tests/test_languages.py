@@ -17,7 +17,7 @@ from scipy import constants
 
 from reporter.session.load import load_session, load_text
 from reporter.speech import LANGUAGES, say, say_count, speaking
-from reporter.story.wording import decimal, long_date, middle_date, short_date, speed_words
+from reporter.story.wording import decimal, long_date, middle_date, short_date, speed_words, within
 from tests.conftest import DEMO, JUNIOR, TODAY, pages_of
 from tests.languages import (
     FOLDER,
@@ -255,6 +255,24 @@ def test_the_drills_keep_the_widths_that_are_replaced(language):
         assert changed.easier != spoken(drill).easier
         assert changed.harder != spoken(drill).harder
         assert any(getattr(one, "text", "") == "30 cm" for one in changed.sketch.items)
+
+
+def test_german_keeps_its_large_letters_within_a_sentence():
+    with speaking("de"):
+        assert within("Cover bei 5 von 6 unberührt") == "Cover bei 5 von 6 unberührt"
+    with speaking("es"):
+        assert within("Funda intacta") == "funda intacta"
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_the_recap_speaks_the_language_that_was_asked_for(language, tmp_path):
+    from reporter.handout.recap import build_recap
+
+    target = tmp_path / "recap.pdf"
+    build_recap(DEMO, output=target, brand="plain", paper="a4", today=TODAY, language=language)
+    text = pypdfium2.PdfDocument(target)[0].get_textpage().get_text_bounded()
+    with speaking(language):
+        assert say("What was seen today") in text
 
 
 def test_a_drill_of_an_academy_stays_as_it_was_written():

@@ -62,13 +62,13 @@ def text_of(path) -> str:
 
 
 def told_of(path) -> list[str]:
-    """Alternative texts, what links say, bookmarks, title and subject of a file."""
+    """Alternative texts, what links and attachments say, bookmarks, title and subject of a file."""
     found: list[str] = []
     with pikepdf.open(path) as document:
         for item in document.objects:
             if not isinstance(item, pikepdf.Dictionary):
                 continue
-            for key in ("/Alt", "/E", "/ActualText"):
+            for key in ("/Alt", "/E", "/ActualText", "/Desc"):
                 if key in item:
                     found.append(str(item[key]))
             if item.get("/Subtype") == "/Link" and "/Contents" in item:

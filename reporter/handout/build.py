@@ -158,7 +158,8 @@ def build_handout(
             loaded, pictures, brand=brand, layout=layout, paper=paper, ink=form.ink, today=today
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
-        finished = finish(laid, properties, pictures, loaded, form)
+        with speaking(loaded.session.student.language):
+            finished = finish(laid, properties, pictures, loaded, form)
     beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
     if beside is not None:
         _judge_both(target, mark, beside, loaded, force=force)

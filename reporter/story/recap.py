@@ -37,6 +37,7 @@ from reporter.story.wording import (
     long_date,
     middle_date,
     sentence,
+    within,
 )
 
 MOST_LARGE_THOUGHTS = 4
@@ -173,8 +174,7 @@ def _rows(
 
 
 def _clause(text: str) -> str:
-    text = text.rstrip(".")
-    return text[:1].lower() + text[1:]
+    return within(text.rstrip("."))
 
 
 def _measured(

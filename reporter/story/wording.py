@@ -257,6 +257,14 @@ def sentence(text: str) -> str:
     return text[0].upper() + text[1:] + end
 
 
+def within(text: str) -> str:
+    """Return the beginning of a sentence as it stands within one.
+
+    German keeps the large letter: its first word may be a noun.
+    """
+    return text if language() == "de" else text[:1].lower() + text[1:]
+
+
 def listed(items: list[str]) -> str:
     """Return items as a list in words."""
     if len(items) < 2:
