@@ -25,12 +25,13 @@ from reporter.handout.find_drills import find_drills
 from reporter.handout.flight_input import explanation_of, usable_shots
 from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
+from reporter.handout.measured import Measured, measured
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
 from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
 from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
-from reporter.measure import Measurement, measure_session
-from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
+from reporter.measure import Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.pdf import belongs_to, count_pages
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
@@ -149,7 +150,7 @@ def build_handout(
     publish(target, finished.document, is_ours=lambda path: belongs_to(path, mark), force=force)
     if beside is not None:
         _publish_calendar(beside, loaded, drills, today=today, force=force)
-    found = advice_on(loaded, laid.measurements, drills, today)
+    found = advice_on(loaded, laid.read, drills, today)
     return Built(
         target,
         count_pages(finished.document),
@@ -176,8 +177,8 @@ class LaidOut:
         In the ink that was asked for.
     report : Report
         What stands on them.
-    measurements : tuple of Measurement
-        All of the lesson.
+    read : Measured
+        All measures of the lesson, and what its pictures say of the cameras.
     layout, brand, paper : str
         Their names, a brand by the name in its own file.
     ink : str
@@ -188,7 +189,7 @@ class LaidOut:
 
     pages: tuple[Page, ...]
     report: Report
-    measurements: tuple[Measurement, ...]
+    read: Measured
     layout: str
     brand: str
     paper: str
@@ -208,13 +209,12 @@ def lay_out(
 ) -> LaidOut:
     """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
     pictures.open_early()
-    measurements = measure_session(loaded.session, loaded.sizes)
+    read = measured(loaded, pictures.grey)
     explanation = explain_flight(loaded)
-    compared = unlabelled_pairs(loaded) if photographs_allowed(loaded.session) else ()
-    for one in compared:
+    for one in read.compared:
         if one.lies_on_before and one.alignment is not None:
             pictures.lay(one.before, one.after, one.alignment.matrix)
-    report = report_of(loaded, measurements, explanation, today=today, compared=compared)
+    report = report_of(loaded, read.measurements, explanation, today=today, compared=read.compared)
     house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
     design = load_page_layout(layout)
     composed = typeset(report, design, house, paper)
@@ -222,9 +222,7 @@ def lay_out(
     if len(pages) > MOST_PAGES:
         message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"
         raise LimitError(message)
-    return LaidOut(
-        pages, report, measurements, design.name, house.name, paper, ink, composed.warnings
-    )
+    return LaidOut(pages, report, read, design.name, house.name, paper, ink, composed.warnings)
 
 
 def finish(
@@ -242,7 +240,7 @@ def finish(
         laid.layout, laid.brand, laid.paper, laid.ink, form.purpose, form.record, len(pages)
     )
     carried = (
-        carried_files(loaded, laid.report, laid.measurements, making, pictures.whole)
+        carried_files(loaded, laid.report, laid.read.measurements, making, pictures.whole)
         if form.attachments
         else None
     )
@@ -325,7 +323,7 @@ def report_of(
     today: datetime.date,
     compared: Sequence[PairAlignment] = (),
 ) -> Report:
-    """Return what the handout says; `compared` pairs are printed one picture on the other."""
+    """Return what the handout says; `compared` is what the pictures say of the cameras."""
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
     for frame in loaded.session.frames:

@@ -8,8 +8,8 @@ from pathlib import Path
 from reporter.handout.build import explain_flight, report_of
 from reporter.handout.find_drills import find_drills
 from reporter.handout.lesson_advice import LessonAdvice, advice_on
+from reporter.handout.measured import measured
 from reporter.handout.refusals import check_references
-from reporter.measure import measure_session
 from reporter.measure.pair_alignment import PairAlignment, one_pair_a_camera
 from reporter.session.load import LoadedSession, load_session
 from reporter.story.reading_pages import SheetEase, ease_of_sheets
@@ -42,9 +42,7 @@ class Checked:
         )
 
 
-def check_lesson(
-    lesson_file: Path, *, today: datetime.date, reading_ease: bool = False
-) -> Checked:
+def check_lesson(lesson_file: Path, *, today: datetime.date, reading_ease: bool = False) -> Checked:
     """Return a lesson without problems, and the advice on it.
 
     Parameters
@@ -65,11 +63,13 @@ def check_lesson(
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
     explanation = explain_flight(loaded)
-    measurements = measure_session(loaded.session, loaded.sizes)
-    advice = advice_on(loaded, measurements, drills, today)
+    read = measured(loaded)
+    advice = advice_on(loaded, read, drills, today)
     ease: tuple[SheetEase, ...] = ()
     if reading_ease:
-        report = report_of(loaded, measurements, explanation, today=today)
+        report = report_of(
+            loaded, read.measurements, explanation, today=today, compared=read.compared
+        )
         ease = ease_of_sheets(report)
     noted = tuple(camera_notes(loaded))
     return Checked(replace(loaded, warnings=(*loaded.warnings, *noted)), advice, ease)
@@ -92,9 +92,7 @@ def _camera_words(one: PairAlignment) -> str:
     if found.verdict == "cannot tell":
         if one.label is not None:
             return ""
-        return (
-            f"{one.before} and {one.after} do not tell whether the camera stayed: {found.reason}"
-        )
+        return f"{one.before} and {one.after} do not tell whether the camera stayed: {found.reason}"
     if one.label is None:
         if found.verdict == "untouched":
             return (

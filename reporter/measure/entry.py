@@ -14,6 +14,30 @@ UNIT_WORDS = {"deg": ("degree", "degrees"), "cm": ("cm", "cm")}
 
 
 @dataclass(frozen=True, slots=True)
+class Straight:
+    """How a lean is corrected for a camera that does not stand square, and what is left over.
+
+    Attributes
+    ----------
+    away, spread : float
+        How far the line usually runs away from the camera over its rise (down-the-line: toward
+        the target), and the standard deviation of that; common practice, no source.
+    shared_error, own_error : float
+        As those of a way, for the corrected value [deg].
+    interval, change_interval : float
+        95 % error found by the simulation: of the value with ground points on a picture, and of
+        a change with the camera untouched [deg].
+    """
+
+    away: float
+    spread: float
+    shared_error: float
+    own_error: float
+    interval: float
+    change_interval: float
+
+
+@dataclass(frozen=True, slots=True)
 class Way:
     """One way to read a measure: a view, the positions where it holds, and its errors.
 
@@ -44,6 +68,8 @@ class Way:
         Needs four or more ground points.
     holds : str
         In which range of body and camera the class holds.
+    straight : Straight or None
+        How it is corrected where the heading of the camera is known; it is ``measured`` then.
     interval, change_interval : float or None
         95 % error found by the simulation with the clicks of a 1920 x 1080 picture, at the worst
         of the positions: of the value, and of a change with the camera untouched [unit];
@@ -66,6 +92,7 @@ class Way:
     holds: str = ""
     interval: float | None = None
     change_interval: float | None = None
+    straight: Straight | None = None
 
 
 @dataclass(frozen=True, slots=True)

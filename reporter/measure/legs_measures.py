@@ -3,7 +3,7 @@
 from functools import partial
 
 from reporter.measure import formulas, marks
-from reporter.measure.entry import Measure, Way
+from reporter.measure.entry import Measure, Straight, Way
 from reporter.measure.reading_terms import (
     CHANGE,
     DOWN_THE_LINE,
@@ -106,10 +106,10 @@ LEGS_MEASURES: tuple[Measure, ...] = (
             "stands round adds about 0.25 degrees",
         ),
         source=SIMULATION,
-        ways=(
+        ways=tuple(
             Way(
                 view=FACE_ON,
-                positions=EVERYWHERE,
+                positions=positions,
                 trust=CHANGE,
                 needs=("lead_ankle", "lead_knee"),
                 spans=(("lead_ankle", "lead_knee"),),
@@ -121,7 +121,9 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 own_error=0.35,
                 holds="knee flex within 10 degrees of the other picture's",
                 change_interval=4.6,
-            ),
+                straight=Straight(away, 0.10, 0.6, 0.4, 4.1, 4.6),
+            )
+            for positions, away in ((EVERYWHERE[:6], -0.05), (EVERYWHERE[6:], 0.25))
         ),
         refusals={"down-the-line": "the lean runs along the camera's line of sight"},
     ),

@@ -5,12 +5,11 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from reporter.measure import CATALOGUE, compare_pair
-from reporter.measure.align import Matrix
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session import schema
 from reporter.session.schema import Frame, Session
-from reporter.story.laid_picture import laid_mark, laid_still, matrix_of
+from reporter.story.laid_picture import laid_still, matrix_of
 from reporter.story.report import Inset, MeasureRow, Pair, State, Still
 from reporter.story.wording import (
     POSITION_WORDS,
@@ -50,7 +49,7 @@ def pair_of(
     laid = matrix_of(compared, written.before, written.after)
     frames = [session.frame(name) for name in (written.before, written.after) if name]
     if len(frames) == 2:
-        comparisons = compare_pair(session, measurements, written)
+        comparisons = compare_pair(session, measurements, written, compared=compared)
         rows = [_row(number, one) for number, one in enumerate(comparisons, start=1)]
         readings = [(one.before, one.after) for one in comparisons]
     else:
@@ -77,7 +76,7 @@ def pair_of(
         after=stills.get(written.after or ""),
         rows=tuple(rows),
         sentence=written.sentence or "",
-        inset=_inset(comparisons, laid),
+        inset=_inset(comparisons),
         source=f"pairs.{index}",
         large=large,
     )
@@ -194,7 +193,7 @@ def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
     return f"{where}."
 
 
-def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | None:
+def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
     """Return both lines of the first angle from one point."""
     for one in comparisons:
         before, after = one.before.mark, one.after.mark
@@ -202,8 +201,6 @@ def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | No
             continue
         if not before.reference_is_drawn:
             continue
-        if laid is not None:
-            after = laid_mark(after, laid)
         (x0, y0), (x1, y1) = before.reference
         plumb = abs(x1 - x0) < abs(y1 - y0)
         reference: Literal["plumb", "level"] = "plumb" if plumb else "level"

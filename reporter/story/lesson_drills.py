@@ -47,9 +47,7 @@ def drills_of(
     return tuple((by_id.get(written.id or ""), written) for written in session.drills)
 
 
-def doses_of(
-    session: Session, known: Sequence[Drill] | None = None
-) -> tuple[PlannedDrill, ...]:
+def doses_of(session: Session, known: Sequence[Drill] | None = None) -> tuple[PlannedDrill, ...]:
     """Return what the plan needs of each drill; what the coach wrote stands before the list."""
     doses = []
     for number, (drill, written) in enumerate(drills_of(session, known), start=1):

@@ -9,6 +9,7 @@ from typing import Literal
 
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
@@ -55,6 +56,7 @@ def recap_report(
     today: datetime.date,
     drills: Sequence[Drill] | None = None,
     shots: Shots | None = None,
+    compared: Sequence[PairAlignment] = (),
 ) -> Report:
     """Return the recap of a past lesson, the most needed blocks first.
 
@@ -74,7 +76,7 @@ def recap_report(
     if tests:
         blocks.append(trend(tests, "Practised since", cold_test_words(session, drills), language))
         blocks.append(Paragraph((Run(trend_sentence(tests)),), "note"))
-    rows = _rows(session, measurements, explanation, sizes, drills, shots)
+    rows = _rows(session, measurements, explanation, sizes, drills, shots, compared)
     if rows:
         blocks.append(RecordTable(tuple(rows), "recap"))
     blocks.append(WritingLines("What was seen today", 1))
@@ -135,9 +137,10 @@ def _rows(
     sizes: Mapping[str, tuple[int, int]],
     drills: Sequence[Drill] | None,
     shots: Shots | None,
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return label and text of everything else, as far as there is any."""
-    rows = _measured(session, measurements, sizes)
+    rows = _measured(session, measurements, sizes, compared)
     lead = lead_sentence(session, explanation)
     if lead:
         rows.append(("The ball then", lead))
@@ -170,14 +173,17 @@ def _check(lines: Mapping[str, str]) -> str:
 
 
 def _measured(
-    session: Session, measurements: Sequence[Measurement], sizes: Mapping[str, tuple[int, int]]
+    session: Session,
+    measurements: Sequence[Measurement],
+    sizes: Mapping[str, tuple[int, int]],
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return one row a pair: every measure with its change, plus-or-minus and verdict."""
     rows = []
     for index, written in enumerate(session.pairs):
         if not (written.before and written.after):
             continue
-        pair = pair_of(session, written, index, measurements, sizes, large=False)
+        pair = pair_of(session, written, index, measurements, sizes, compared, large=False)
         frame = session.frame(written.after)
         where = sentence(
             f"{POSITION_WORDS[frame.position]}, {VIEW_WORDS[session.take_of(frame).view]}"

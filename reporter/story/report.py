@@ -435,9 +435,7 @@ Block = (
 class Sheet:
     """A part of the handout that starts on a page of its own."""
 
-    kind: Literal[
-        "today", "why", "changed", "practise", "card", "guardian", "record", "recap"
-    ]
+    kind: Literal["today", "why", "changed", "practise", "card", "guardian", "record", "recap"]
     title: str
     blocks: tuple[Block, ...]
     foot: tuple[Block, ...] = ()

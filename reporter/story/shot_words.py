@@ -109,5 +109,3 @@ def _span(low: float, high: float, lengths: Lengths) -> str:
 def of_100(share: float | None) -> int:
     """Return a share as so many of a hundred."""
     return half_up(100.0 * (share or 0.0))
-
-

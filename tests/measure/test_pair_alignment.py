@@ -12,9 +12,9 @@ from background_scene import scene, two_shots
 
 from reporter.handout.build import build_handout, report_of
 from reporter.handout.check import check_lesson
-from reporter.measure import measure_session
+from reporter.handout.measured import measured
 from reporter.measure.align import Alignment, mapped
-from reporter.measure.pair_alignment import one_pair_a_camera, unlabelled_pairs
+from reporter.measure.pair_alignment import compared_pairs, one_pair_a_camera
 from reporter.session.carried_picture import carried_picture
 from reporter.session.frames import open_frame
 from reporter.session.load import load_session
@@ -104,9 +104,10 @@ def test_pictures_of_two_sizes_are_named(tmp_path, pictures):
     assert "720 x 940" in note
 
 
-def test_pairs_of_one_label_cost_a_build_nothing(tmp_path, pictures):
+def test_one_label_is_held_against_the_pictures(tmp_path, pictures):
     loaded = load_session(lesson(tmp_path, pictures["turned"], "tripod", "tripod"))
-    assert unlabelled_pairs(loaded) == ()
+    (one,) = compared_pairs(loaded)
+    assert (one.verdict, one.label) == ("turned or zoomed", "tripod")
     assert len(one_pair_a_camera(loaded)) == 1
 
 
@@ -114,12 +115,11 @@ def test_the_picture_after_lies_on_the_picture_before(tmp_path, pictures):
     """Points and pixels alike, against the renderer's own map."""
     shots = pictures["turned"]
     loaded = load_session(lesson(tmp_path, shots, None, None))
-    (one,) = unlabelled_pairs(loaded)
+    (one,) = compared_pairs(loaded)
     assert one.verdict == "turned or zoomed"
     assert one.lies_on_before
-    report = report_of(
-        loaded, measure_session(loaded.session, loaded.sizes), None, today=DAY, compared=(one,)
-    )
+    read = measured(loaded)
+    report = report_of(loaded, read.measurements, None, today=DAY, compared=read.compared)
     pair = next(
         block for sheet in report.sheets for block in sheet.blocks if hasattr(block, "inset")
     )
@@ -157,7 +157,7 @@ def test_the_record_says_what_the_pictures_say(tmp_path, pictures, kind, words):
 
 def test_a_bad_fit_is_not_printed(tmp_path, pictures):
     loaded = load_session(lesson(tmp_path, pictures["turned"], None, None))
-    (one,) = unlabelled_pairs(loaded)
+    (one,) = compared_pairs(loaded)
     assert isinstance(one.alignment, Alignment)
     assert not replace(one, alignment=replace(one.alignment, residual_px=9.0)).lies_on_before
     assert not replace(one, alignment=replace(one.alignment, verdict="moved")).lies_on_before
