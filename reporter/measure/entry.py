@@ -22,6 +22,9 @@ class Straight:
     away, spread : float
         How far the line usually runs away from the camera over its rise (down-the-line: toward
         the target), and the standard deviation of that; common practice, no source.
+    stretch : float
+        How much taller than wide perspective shows the line, because one end is nearer to the
+        camera and far below it; 1 where both ends are about as far away.
     shared_error, own_error : float
         As those of a way, for the corrected value [deg].
     interval, change_interval : float
@@ -35,6 +38,7 @@ class Straight:
     own_error: float
     interval: float
     change_interval: float
+    stretch: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -121,7 +121,7 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 own_error=0.35,
                 holds="knee flex within 10 degrees of the other picture's",
                 change_interval=4.6,
-                straight=Straight(away, 0.10, 0.6, 0.4, 4.1, 4.6),
+                straight=Straight(away, 0.10, 0.5, 0.4, 4.1, 4.6),
             )
             for positions, away in ((EVERYWHERE[:6], -0.05), (EVERYWHERE[6:], 0.25))
         ),

@@ -32,7 +32,7 @@ class Straightened:
     of_posture: float
 
 
-def straight_lean(seen: float, round_degrees: float, away: float) -> float:
+def straight_lean(seen: float, round_degrees: float, away: float, stretch: float = 1.0) -> float:
     """Return a lean as seen from the ideal line.
 
     Parameters
@@ -43,6 +43,8 @@ def straight_lean(seen: float, round_degrees: float, away: float) -> float:
         How far round the camera stands [deg].
     away : float
         How far the line runs away from the camera over its rise.
+    stretch : float
+        How much taller than wide perspective shows the line.
 
     Returns
     -------
@@ -55,7 +57,7 @@ def straight_lean(seen: float, round_degrees: float, away: float) -> float:
     camera that stands round by a as x cos a + y sin a over 1.
     """
     angle = math.radians(round_degrees)
-    across = math.tan(math.radians(seen)) - away * math.sin(angle)
+    across = stretch * math.tan(math.radians(seen)) - away * math.sin(angle)
     return math.degrees(math.atan(across / math.cos(angle)))
 
 
@@ -83,14 +85,14 @@ def straightened(
         Of its camera.
     """
     assert way.straight is not None
-    away, spread = way.straight.away, way.straight.spread
+    away, spread, stretch = way.straight.away, way.straight.spread, way.straight.stretch
     column = math.fsum(x for x, _ in clicked.values()) / len(clicked)
     off = heading.round_at(column, sight.side) - heading.degrees
 
     def value(roll: float, degrees: float, lean_away: float) -> float:
         slope = sight.side * roll
         level = {name: turned(place, -slope, centre) for name, place in clicked.items()}
-        return straight_lean(way.formula(level, sight), degrees + off, lean_away)
+        return straight_lean(way.formula(level, sight), degrees + off, lean_away, stretch)
 
     def per(first: float, second: float) -> float:
         return (first - second) / 2.0
@@ -108,7 +110,7 @@ def straightened(
         value=value(*here, away),
         round_degrees=here[1] + off,
         of_points=propagated(
-            lambda places: straight_lean(way.formula(places, sight), here[1] + off, away),
+            lambda places: straight_lean(way.formula(places, sight), here[1] + off, away, stretch),
             level,
             errors,
         ),

@@ -67,7 +67,7 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
                 own_error=0.35,
                 holds="lean along the target line within 8 degrees of the other picture's",
                 change_interval=3.8,
-                straight=Straight(-0.25, 0.15, 0.6, 0.35, 4.0, 3.8),
+                straight=Straight(-0.25, 0.15, 0.4, 0.35, 4.0, 3.8),
             ),
         ),
         refusals={"face-on": "the bend runs toward the camera"},
@@ -107,7 +107,7 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
                 )
                 for positions, azimuth, own_error, interval, away, spread in (
                     (EVERYWHERE[:8], 0.75, 0.85, 5.1, -0.67, 0.16),
-                    (EVERYWHERE[8:], 0.2, 0.5, 3.8, -0.10, 0.16),
+                    (EVERYWHERE[8:], 0.2, 0.5, 3.8, -0.10, 0.13),
                 )
             ),
         ),

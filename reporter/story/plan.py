@@ -95,7 +95,7 @@ def plan_report(
         practice,
         card_sheet(session, plan, shots, drills),
         guardian_sheet(session),
-        record_sheet(session, measurements, explanation, digests, notes, version, compared),
+        record_sheet(session, measurements, explanation, digests, notes, version, compared, sizes),
     ]
     name = first_name(session)
     lesson_date = session.lesson.date or today

@@ -7,7 +7,7 @@ from reporter.flight.explanation import Note
 from reporter.measure.measurement import Class, Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
-from reporter.story.camera_words import camera_line
+from reporter.story.camera_words import camera_line, camera_notes
 from reporter.story.guardian import BLUR
 from reporter.story.report import Paragraph, RecordTable, Run, Sheet
 from reporter.story.wording import NO_BREAK, PLUS_MINUS, long_date, sentence
@@ -24,6 +24,7 @@ def record_sheet(
     notes: Sequence[str],
     version: str,
     compared: Sequence[PairAlignment] = (),
+    sizes: Mapping[str, tuple[int, int]] | None = None,
 ) -> Sheet:
     """Return the last sheet.
 
@@ -37,6 +38,8 @@ def record_sheet(
         Of the program.
     compared : sequence of PairAlignment
         Pairs whose pictures were compared.
+    sizes : mapping, optional
+        Frame id to width and height of its upright picture, for a word on each camera.
     """
     language = session.student.language
     rows: list[tuple[str, str]] = []
@@ -61,6 +64,8 @@ def record_sheet(
     cameras = camera_line(session, compared)
     if cameras:
         rows.append(("How the camera stood", cameras))
+    if sizes is not None:
+        rows += camera_notes(session, sizes, measurements)
     if measurements:
         rows.append(
             (
