@@ -4,7 +4,7 @@ import datetime
 import gc
 import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -32,6 +32,7 @@ from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement
 from reporter.measure.pair_alignment import PairAlignment
+from reporter.measure.refined import RefinedFrame
 from reporter.pdf import belongs_to, count_pages
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
@@ -140,7 +141,14 @@ def build_handout(
     check_references(loaded, today, drills)
     with collector_paused(), print_pictures(loaded) as pictures:
         laid = lay_out(
-            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=form.ink, today=today
+            loaded,
+            pictures,
+            brand=brand,
+            layout=layout,
+            paper=paper,
+            ink=form.ink,
+            today=today,
+            points=form.record,
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
         finished = finish(laid, properties, pictures, loaded, form)
@@ -206,15 +214,26 @@ def lay_out(
     paper: str,
     ink: Variant,
     today: datetime.date,
+    points: bool = False,
 ) -> LaidOut:
-    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
+    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`.
+
+    With `points` the record has a page of points, where any were refined.
+    """
     pictures.open_early()
     read = measured(loaded, pictures.grey)
     explanation = explain_flight(loaded)
     for one in read.compared:
         if one.lies_on_before and one.alignment is not None:
             pictures.lay(one.before, one.after, one.alignment.matrix)
-    report = report_of(loaded, read.measurements, explanation, today=today, compared=read.compared)
+    report = report_of(
+        loaded,
+        read.measurements,
+        explanation,
+        today=today,
+        compared=read.compared,
+        points=read.refined if points else None,
+    )
     house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
     design = load_page_layout(layout)
     composed = typeset(report, design, house, paper)
@@ -322,8 +341,12 @@ def report_of(
     *,
     today: datetime.date,
     compared: Sequence[PairAlignment] = (),
+    points: Mapping[str, RefinedFrame] | None = None,
 ) -> Report:
-    """Return what the handout says; `compared` is what the pictures say of the cameras."""
+    """Return what the handout says.
+
+    `compared` is what the pictures say of the cameras; with `points` there is a page of points.
+    """
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
     for frame in loaded.session.frames:
@@ -345,6 +368,7 @@ def report_of(
         shots=shots,
         drills=find_drills(loaded.folder),
         compared=compared,
+        points=points,
     )
 
 

@@ -2,13 +2,17 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from reporter.measure import CATALOGUE, compare_pair
+from reporter.measure.body_outline import body_outline
+from reporter.measure.compare import camera_stayed
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session import schema
 from reporter.session.schema import Frame, Session
+from reporter.speech import say
 from reporter.story.laid_picture import laid_still, matrix_of
 from reporter.story.report import Inset, MeasureRow, Pair, State, Still
 from reporter.story.wording import (
@@ -70,6 +74,9 @@ def pair_of(
         stills[frame.id] = _still(session, frame, marks, sizes)
     if laid is not None and written.before and written.after:
         stills[written.after] = laid_still(stills[written.after], written.before, laid)
+    if written.outline and len(frames) == 2 and camera_stayed(session, written, compared):
+        after = stills[frames[1].id]
+        stills[frames[1].id] = _with_outline(after, stills[frames[0].id].points)
     return Pair(
         heading=written.heading or _heading(frames[-1], comparisons),
         before=stills.get(written.before or ""),
@@ -80,6 +87,15 @@ def pair_of(
         source=f"pairs.{index}",
         large=large,
     )
+
+
+def _with_outline(after: Still, before: Mapping[str, tuple[float, float]]) -> Still:
+    """Return the picture after with the outline of the body before on it."""
+    lines = body_outline(before)
+    if not lines:
+        return after
+    told = say("The thin dashed outline is the body before.")
+    return replace(after, outline=lines, alt=f"{after.alt} {told}")
 
 
 def _readings(
