@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from reporter.measure.geometry import Pixels, distance
 from reporter.measure.snap import default_reach, snap_line
 from reporter.measure.snap_ball import snap_ball
-from reporter.measure.uncertainty import scale_of
 
 SHAFT_ENDS = ("hosel", "handle")
 
@@ -24,9 +23,6 @@ BALL_OVER_TRUNK = 0.021 / 0.50
 
 BALL_RADII = (0.75, 1.0, 1.35)
 """Multiples of the expected radius that are tried: the ball may be nearer or farther."""
-
-FARTHEST_BALL = 12.0
-"""How far a ball may be moved on a 1920 x 1080 picture [px]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +58,8 @@ def snap_points(
     grey: NDArray[np.uint8],
     points: Mapping[str, Pixels],
     lines: Mapping[str, Sequence[Pixels]] | None = None,
+    *,
+    reach_px: float | None = None,
 ) -> tuple[SnappedPoint, ...]:
     """Refine shaft, ball and lines of one picture.
 
@@ -74,6 +72,9 @@ def snap_points(
         others help to tell the size of the ball.
     lines : mapping of str to two points, optional
         Roughly clicked lines [px].
+    reach_px : float, optional
+        Farthest that a point may be moved [px]; `farthest_move` of the picture if left out. To be
+        given for a cut-out of a larger picture.
 
     Returns
     -------
@@ -86,27 +87,30 @@ def snap_points(
     ValueError
         If the picture is not a grey one of 8 bit, or a point to refine lies outside of it.
     """
+    limit = farthest_move((grey.shape[1], grey.shape[0])) if reach_px is None else reach_px
     found: list[SnappedPoint] = []
     if all(name in points for name in SHAFT_ENDS):
-        found += _line(grey, SHAFT_ENDS, [points[name] for name in SHAFT_ENDS])
+        found += _line(grey, SHAFT_ENDS, [points[name] for name in SHAFT_ENDS], limit)
     for name, ends in (lines or {}).items():
-        found += _line(grey, (f"{name} 1", f"{name} 2"), ends)
+        found += _line(grey, (f"{name} 1", f"{name} 2"), ends, limit)
     if "ball" in points:
-        found += _ball(grey, points)
+        found += _ball(grey, points, limit)
     return tuple(found)
 
 
 def _line(
-    grey: NDArray[np.uint8], names: Sequence[str], ends: Sequence[Pixels]
+    grey: NDArray[np.uint8], names: Sequence[str], ends: Sequence[Pixels], limit: float
 ) -> list[SnappedPoint]:
-    snapped = snap_line(grey, ends[0], ends[1])
+    snapped = snap_line(grey, ends[0], ends[1], reach_px=limit)
     return [
         _moved(name, clicked, place, snapped.flag)
         for name, clicked, place in zip(names, ends, (snapped.start, snapped.end), strict=True)
     ]
 
 
-def _ball(grey: NDArray[np.uint8], points: Mapping[str, Pixels]) -> list[SnappedPoint]:
+def _ball(
+    grey: NDArray[np.uint8], points: Mapping[str, Pixels], limit: float
+) -> list[SnappedPoint]:
     """Return the ball, nothing where no length tells how large it is."""
     radius = 0.0
     if all(name in points for name in SHAFT_ENDS):
@@ -115,13 +119,12 @@ def _ball(grey: NDArray[np.uint8], points: Mapping[str, Pixels]) -> list[Snapped
         radius = max(radius, BALL_OVER_TRUNK * distance(points["pelvis"], points["neck"]))
     if radius == 0.0:
         return []
-    size = (grey.shape[1], grey.shape[0])
     clicked = points["ball"]
     tried = [snap_ball(grey, clicked, radius_px=times * radius) for times in BALL_RADII]
     believed = [one for one in tried if not one.flag]
     best = max(believed or tried, key=lambda one: one.inlier_share)
     flag = best.flag
-    if not flag and best.moved_px > min(FARTHEST_BALL * scale_of(size), farthest_move(size)):
+    if not flag and best.moved_px > limit:
         flag = "weak"
     return [_moved("ball", clicked, best.centre, flag)]
 
