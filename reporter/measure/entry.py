@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from reporter.measure.measurement import Class, Mark
 from reporter.measure.sight import Places, Sight
@@ -70,6 +71,10 @@ class Way:
         Standard deviation of what they add anew to every picture [unit].
     ground : bool
         Needs four or more ground points.
+    reference : str
+        What on the set-up frame of the clip gives centimetres at the depth of the body: ``heels``
+        (their distance, from ground points there), ``held`` (a stick of known length held in
+        front of the hips), or nothing.
     holds : str
         In which range of body and camera the class holds.
     straight : Straight or None
@@ -93,6 +98,7 @@ class Way:
     shared_error: float = 0.0
     own_error: float = 0.0
     ground: bool = False
+    reference: Literal["", "heels", "held"] = ""
     holds: str = ""
     interval: float | None = None
     change_interval: float | None = None

@@ -172,6 +172,47 @@ FEET_MEASURES: tuple[Measure, ...] = (
         },
     ),
     Measure(
+        id="ball-distance",
+        name="Ball from the toes",
+        definition="The distance on the ground from the line through both toes to the ball, "
+        "square to that line.",
+        positive="{} from the toes",
+        negative="{} behind the toes",
+        none="on the line of the toes",
+        more="{} farther from the toes",
+        less="{} nearer the toes",
+        traps=("click the spot under the ball where it touches the ground",),
+        source=SIMULATION,
+        same_club=True,
+        ways=tuple(
+            Way(
+                view=view,
+                positions=("setup",),
+                trust=MEASURED,
+                needs=("lead_toe", "trail_toe", "ball"),
+                spans=(("lead_toe", "trail_toe"),),
+                unit="cm",
+                formula=formulas.ball_from_toes,
+                mark=marks.of_distance,
+                roll_per_degree=0.0,
+                own_error=own_error,
+                ground=True,
+                holds="four ground points around or near feet and ball",
+                interval=interval,
+                change_interval=change_interval,
+            )
+            for view, own_error, interval, change_interval in (
+                (FEET, 0.4, 1.6, 2.2),
+                (FACE_ON, 1.5, 6.8, 8.7),
+            )
+        ),
+        refusals={
+            "face-on": "the ball's place is a matter of set-up",
+            "feet": "the ball's place is a matter of set-up",
+            "down-the-line": "the ground there is seen too flat: clicks decide everything",
+        },
+    ),
+    Measure(
         id="toe-line-aim",
         name="Aim of the toe line",
         definition="The angle on the ground between the line from trail toe to lead toe and the "

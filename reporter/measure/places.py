@@ -124,7 +124,7 @@ def places_of(
     side = target_side(take.view, plays, mirrored=take.mirrored)
     slope = roll_on_picture(roll, mirrored=take.mirrored)
     ground = tuple(_on_the_ground(point) for point in frame.ground_points)
-    sight = Sight(side, -1 if plays == "right" else 1, slope, ground)
+    sight = Sight(side, -1 if plays == "right" else 1, slope, ground, take.stick)
     if size is None:
         return FramePlaces(frame, take, sight, contradiction="the picture's size is not known")
     centre = (size[0] / 2.0, size[1] / 2.0)
@@ -155,6 +155,8 @@ def places_of(
         places["pelvis"] = middle_of_hips(places)
         errors["pelvis"] = math.hypot(errors["lead_hip"], errors["trail_hip"]) / 2.0
     refusal = _add_ground(frame, take, places, errors, click_error.of_corner(size))
+    for index, place in enumerate(frame.lines.get("held", ())):
+        places[f"held.{index}"], errors[f"held.{index}"] = place, click_error.of_corner(size)
     if laying is not None:
         places = {name: laying.place(place) for name, place in places.items()}
         errors = {name: math.hypot(error, laying.error) for name, error in errors.items()}

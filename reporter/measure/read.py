@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 from types import MappingProxyType
 
 from reporter.measure.camera import AZIMUTH_ERROR, Roll, camera_of, rolls_of
@@ -13,6 +14,7 @@ from reporter.measure.measurement import Class, Mark, Measurement
 from reporter.measure.places import FramePlaces, Laying, places_of
 from reporter.measure.reading_terms import SHAFT
 from reporter.measure.refined import RefinedFrame
+from reporter.measure.sight import Sight
 from reporter.measure.straighten import straightened
 from reporter.measure.uncertainty import learned_click_error, propagated
 from reporter.session.schema import Frame, Session, Take
@@ -165,12 +167,26 @@ def _measured(
         return _refused(
             measure, here, measure.ways[0], Class.NOT_FROM_THIS_VIEW, _why(measure, view, position)
         )
-    grounded = bool(here.frame.ground_points)
-    way = next((way for way in ways if way.ground == grounded), ways[0])
+    way = _best(ways, here, setup)
     reason = _obstacle(way, here, setup)
     if reason:
         return _refused(measure, here, way, way.trust, reason)
     return _read(measure, way, here, setup, roll, heading)
+
+
+def _best(ways: list[Way], here: FramePlaces, setup: FramePlaces | None) -> Way:
+    """Return the way that uses the most of what the frames show."""
+
+    def shown(way: Way) -> bool:
+        if way.reference == "held":
+            return setup is not None and "held.1" in setup.places and bool(setup.sight.held_cm)
+        if way.reference == "heels":
+            return setup is not None and bool(setup.sight.ground) and not setup.ground_refusal
+        return way.ground == bool(here.frame.ground_points)
+
+    plain = [way for way in ways if not way.ground and not way.reference]
+    special = [way for way in ways if (way.ground or way.reference) and shown(way)]
+    return (special or plain or ways)[0]
 
 
 def _why(measure: Measure, view: str, position: str) -> str:
@@ -230,6 +246,13 @@ def _obstacle(way: Way, here: FramePlaces, setup: FramePlaces | None) -> str:
     return ""
 
 
+def _sight(way: Way, here: FramePlaces, setup: FramePlaces | None) -> Sight:
+    """Return what a formula may know of the picture; a reference is that of the set-up frame."""
+    if not way.reference or setup is None:
+        return here.sight
+    return replace(here.sight, ground=setup.sight.ground, held_cm=setup.sight.held_cm)
+
+
 def _source(name: str, here: FramePlaces, setup: FramePlaces | None) -> tuple[FramePlaces, str]:
     """Return the frame a point is taken from, and the point's name there."""
     if name.startswith(SETUP) and setup is not None:
@@ -249,6 +272,8 @@ def _read(
     names = list(way.needs)
     if way.ground:
         names += [f"ground.{index}" for index in range(len(here.sight.ground))]
+    if way.reference == "heels" and setup is not None:
+        names += [f"{SETUP}ground.{index}" for index in range(len(setup.sight.ground))]
     clicked: dict[str, Pixels] = {}
     level: dict[str, Pixels] = {}
     errors: dict[str, float] = {}
@@ -265,7 +290,7 @@ def _read(
         errors[name] = math.hypot(error, drift)
         if point in source.doubts:
             doubts.append(source.doubts[point])
-    formula, sight, trust, own = way.formula, here.sight, way.trust, way.own_error
+    formula, sight, trust, own = way.formula, _sight(way, here, setup), way.trust, way.own_error
     is_corrected = False
     if trust is Class.CHANGE_ONLY and way.straight and heading and heading.known:
         trust = Class.MEASURED

@@ -103,7 +103,7 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
                     own_error=own_error,
                     holds="forward bend within 5 degrees of the other picture's",
                     change_interval=interval,
-                    straight=Straight(away, spread, 0.3, 0.6, 4.8, 5.0),
+                    straight=Straight(away, spread, 0.2, 0.6, 4.8, 5.1),
                 )
                 for positions, azimuth, own_error, interval, away, spread in (
                     (EVERYWHERE[:8], 0.75, 0.85, 5.1, -0.67, 0.16),
