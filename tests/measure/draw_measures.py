@@ -151,7 +151,8 @@ def sheet(
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.0f}" height="{tall + 54:.0f}" '
         f'viewBox="0 0 {wide:.0f} {tall + 54:.0f}" '
         f'role="img" font-family="sans-serif" font-size="10.5" fill="none" '
-        f'stroke-linecap="round" stroke-linejoin="round">\n<title>{measure.name}: {words}; {where}</title>\n'
+        f'stroke-linecap="round" stroke-linejoin="round">\n'
+        f"<title>{measure.name}: {words}; {where}</title>\n"
         + "\n".join(part for part in parts if part)
         + "".join(
             f'\n<text x="6" y="{tall + y:.0f}" fill="{INK}"{weight}>{line}</text>'
