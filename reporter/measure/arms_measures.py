@@ -48,7 +48,7 @@ ARMS_MEASURES: tuple[Measure, ...] = (
                 own_error=0.4,
                 holds="any hang; shaft leaning 12 degrees at most along the target line",
                 change_interval=3.3,
-                straight=Straight(0.35, 0.10, 0.7, 0.3, 3.6, 3.3),
+                straight=Straight(0.54, 0.19, 0.6, 0.4, 5.4, 3.3),
             ),
         ),
         refusals={
@@ -86,7 +86,7 @@ ARMS_MEASURES: tuple[Measure, ...] = (
                 roll_per_degree=0.0,
                 azimuth_per_degree=0.6,
                 shared_error=0.8,
-                own_error=0.4,
+                own_error=0.8,
                 holds="shaft leaning 12 degrees at most along the target line",
                 change_interval=5.0,
             ),

@@ -55,8 +55,8 @@ FEET_MEASURES: tuple[Measure, ...] = (
                 )
                 for view, own_error, interval, change_interval in (
                     (FEET, 0.6, 2.5, 3.6),
-                    (FACE_ON, 0.6, 11.2, 18.0),
-                    (DOWN_THE_LINE, 0.6, 13.1, 17.6),
+                    (FACE_ON, 1.2, 11.2, 18.0),
+                    (DOWN_THE_LINE, 1.4, 13.5, 18.0),
                 )
                 if view != DOWN_THE_LINE or foot == "trail"
             ),
@@ -157,13 +157,16 @@ FEET_MEASURES: tuple[Measure, ...] = (
                 formula=formulas.ball_in_stance,
                 mark=marks.of_ball,
                 roll_per_degree=0.0,
-                own_error=1.2,
+                own_error=own_error,
                 ground=True,
                 holds="four ground points around or near feet and ball",
                 interval=interval,
                 change_interval=change_interval,
             )
-            for view, interval, change_interval in ((FEET, 3.4, 5.0), (FACE_ON, 8.1, 11.4))
+            for view, own_error, interval, change_interval in (
+                (FEET, 1.1, 3.4, 5.0),
+                (FACE_ON, 1.5, 8.3, 12.0),
+            )
         ),
         refusals={
             "face-on": "the ball's place is a matter of set-up",
@@ -203,7 +206,7 @@ FEET_MEASURES: tuple[Measure, ...] = (
             )
             for view, own_error, interval, change_interval in (
                 (FEET, 0.4, 1.6, 2.2),
-                (FACE_ON, 1.5, 6.8, 8.7),
+                (FACE_ON, 1.3, 6.8, 8.7),
             )
         ),
         refusals={

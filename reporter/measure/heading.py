@@ -41,7 +41,7 @@ ROUND, PITCH, PITCH_SPREAD = 20.0, 4.0, 8.0
 POOR_FIT = 3.5
 """Root mean square of the misfit over its standard deviation beyond which the spots are refused."""
 
-STEPS = 40
+STEPS, STEP = 40, 1e-5
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,11 +134,13 @@ def headings_of(
         Key of `camera_of` to Heading; a set-up that shows nothing of it is missing.
     """
     found: dict[str, Heading] = {}
-    for frame, take in frames:
+    # Nobody lays the spots anew within a lesson: the set-up frames tell as much as all of them.
+    for frame, take in sorted(frames, key=lambda one: one[0].position != "setup"):
         size = sizes.get(frame.id) or frame.size
-        if size is None or take.view == "feet":
-            continue
         key = camera_of(take)
+        told = key in found and frame.position != "setup"
+        if size is None or take.view == "feet" or told:
+            continue
         heading = heading_of(frame, take, size, rolls.get(key, Roll()), click_error, plays)
         if heading is not None and (key not in found or heading.error < found[key].error):
             found[key] = heading
@@ -333,35 +335,40 @@ class _Problem:
         return np.array(usual), np.array(spread)
 
     def _rest(self, values: Floats, usual: Floats, spread: Floats) -> Floats:
-        places = self._projected(values)
-        return np.concatenate(
-            [((places - self.seen) / self.error).ravel(), (values - usual) / spread]
-        )
+        """Return the misfit of one set of values over its standard deviations."""
+        return np.asarray(self._rests(values[None, :], usual, spread)[0], dtype=float)
 
     def _slopes(self, values: Floats, usual: Floats, spread: Floats, rest: Floats) -> Floats:
-        steps = np.eye(len(values)) * 1e-5
-        return np.stack(
-            [(self._rest(values + step, usual, spread) - rest) / 1e-5 for step in steps], axis=-1
-        )
+        moved = values[None, :] + np.eye(len(values)) * STEP
+        return np.asarray((self._rests(moved, usual, spread) - rest).T / STEP, dtype=float)
+
+    def _rests(self, values: Floats, usual: Floats, spread: Floats) -> Floats:
+        """Return the misfits of several sets of values, shape (sets, misfits)."""
+        off = (self._projected(values) - self.seen) / self.error
+        return np.concatenate([off.reshape(len(values), -1), (values - usual) / spread], axis=1)
 
     def _projected(self, values: Floats) -> Floats:
-        """Return where a camera of these values sees the spots [px]."""
-        heading, pitch, roll, log_focal = (float(value) for value in values[:4])
-        laid = self.laid * (float(values[7]) if self.stick is not None else 1.0)
-        ideal = math.pi / 2.0 if not self.down_the_line else 0.0
-        look = ideal + heading
-        forward = np.array([math.cos(look) * math.cos(pitch), math.sin(look) * math.cos(pitch),
-                            -math.sin(pitch)])  # fmt: skip
-        right = np.array([math.sin(look), -math.cos(look), 0.0])
-        down = np.cross(forward, right)
-        cosine, sine = math.cos(roll), math.sin(roll)
-        right, down = right * cosine - down * sine, down * cosine + right * sine
-        ways = np.column_stack([laid, np.zeros(len(laid))]) - values[4:7]
-        depth = np.maximum(ways @ forward, 0.05)
-        focal = math.exp(log_focal)
-        return np.column_stack(
+        """Return where cameras of these values see the spots, shape (sets, spots, 2) [px]."""
+        heading, pitch, roll, log_focal = values[:, :4].T
+        look = heading + (0.0 if self.down_the_line else math.pi / 2.0)
+        along, across = np.cos(look)[:, None], np.sin(look)[:, None]
+        level, steep = np.cos(pitch)[:, None], np.sin(pitch)[:, None]
+        laid = self.laid[None, :, :]
+        if self.stick is not None:
+            laid = laid * values[:, 7][:, None, None]
+        x = laid[..., 0] - values[:, 4][:, None]
+        y = laid[..., 1] - values[:, 5][:, None]
+        z = -values[:, 6][:, None]
+        # Right, down and forward of a camera without roll, then the picture turned by the roll.
+        ahead, right = along * x + across * y, across * x - along * y
+        depth = np.maximum(level * ahead - steep * z, 0.05)
+        down = -steep * ahead - level * z
+        turn, side = np.cos(roll)[:, None], np.sin(roll)[:, None]
+        focal = np.exp(log_focal)[:, None]
+        return np.stack(
             [
-                focal * (ways @ right) / depth + self.size[0] / 2.0,
-                focal * (ways @ down) / depth + self.size[1] / 2.0,
-            ]
+                focal * (right * turn - down * side) / depth + self.size[0] / 2.0,
+                focal * (down * turn + right * side) / depth + self.size[1] / 2.0,
+            ],
+            axis=-1,
         )

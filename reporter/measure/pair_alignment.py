@@ -12,6 +12,7 @@ from reporter.measure.camera import camera_untouched
 from reporter.measure.measurement import Measurement
 from reporter.measure.places import Laying
 from reporter.measure.read import Reader
+from reporter.measure.same_spots import LARGEST_SIDE
 from reporter.measure.uncertainty import scale_of
 from reporter.session.frames import PictureRefusedError, open_frame
 from reporter.session.load import LoadedSession
@@ -22,6 +23,10 @@ Greys = Callable[[Frame], NDArray[np.uint8]]
 MAP_ERROR = 0.7
 """Standard deviation that laying adds to a place, on a 1920 x 1080 picture [px]; the large run in
 docs/pictures.md has a median of 0.2 to 0.5 px and 95 of 100 within 0.7 to 1.1."""
+
+QUICK_SIDE = 600
+"""Longer side of the pictures when a label is only held against them [px]: a quarter of the time,
+and a camera that moved by a hand's breadth still shows."""
 
 LARGEST_RESIDUAL = 2.0
 """Half the spots must lie within this for a picture to be laid on another, at 1920 x 1080 [px]."""
@@ -113,14 +118,15 @@ def compared_pairs(
     labelled = [camera_untouched(*_takes(loaded, pair)) for _, pair in pairs]
     clips = [tuple(take.id for take in _takes(loaded, pair)) for _, pair in pairs]
     first = {two: at for at, two in reversed(list(enumerate(clips)))}
-    now = [at for at in range(len(pairs)) if not labelled[at] or first[clips[at]] == at]
-    found = dict(zip(now, _all_compared(loaded, [pairs[at] for at in now], grey), strict=True))
-    doubted = {
-        clips[at]
-        for at, one in found.items()
-        if labelled[at] and one.verdict in ("moved", "turned or zoomed")
+    found = {
+        at: _compared(loaded, *pairs[at], grey, largest_side=QUICK_SIDE)
+        for at in range(len(pairs))
+        if labelled[at] and first[clips[at]] == at
     }
-    more = [at for at in range(len(pairs)) if at not in found and clips[at] in doubted]
+    doubted = {
+        clips[at] for at, one in found.items() if one.verdict in ("moved", "turned or zoomed")
+    }
+    more = [at for at in range(len(pairs)) if not labelled[at] or clips[at] in doubted]
     found |= dict(zip(more, _all_compared(loaded, [pairs[at] for at in more], grey), strict=True))
     return tuple(found[at] for at in sorted(found))
 
@@ -183,7 +189,13 @@ def _takes(loaded: LoadedSession, pair: Pair) -> tuple[Take, Take]:
     return loaded.session.take_of(first), loaded.session.take_of(second)
 
 
-def _compared(loaded: LoadedSession, index: int, pair: Pair, grey_of: Greys) -> PairAlignment:
+def _compared(
+    loaded: LoadedSession,
+    index: int,
+    pair: Pair,
+    grey_of: Greys,
+    largest_side: int = LARGEST_SIDE,
+) -> PairAlignment:
     frames, takes = _frames(loaded, pair), _takes(loaded, pair)
     bodies = [[point.at for point in frame.points.values() if point.at] for frame in frames]
     alignment, obstacle = None, ""
@@ -192,6 +204,7 @@ def _compared(loaded: LoadedSession, index: int, pair: Pair, grey_of: Greys) -> 
             *(grey_of(frame) for frame in frames),
             body_before=bodies[0],
             body_after=bodies[1],
+            largest_side=largest_side,
         )
     except AlignmentError as error:
         obstacle = str(error)

@@ -85,7 +85,7 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 for positions, trust, shared_error, own_error, interval, change_interval in (
                     (EVERYWHERE[1:4], MEASURED, 0.6, 0.2, 5.3, 7.5),
                     (EVERYWHERE[4:7], MEASURED, 1.2, 0.3, 6.3, 8.0),
-                    (EVERYWHERE[7:], MEASURED, 1.8, 0.5, 7.4, 9.8),
+                    (EVERYWHERE[7:], MEASURED, 2.1, 0.7, 7.6, 10.0),
                 )
             ),
         ),
@@ -127,7 +127,7 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 )
                 for reference, reference_points, holds in BODY_DEPTH
                 for positions, shared_error, own_error, interval, change_interval in (
-                    (EVERYWHERE[1:4], 1.15, 0.3, 3.4, 3.4),
+                    (EVERYWHERE[1:4], 1.05, 0.3, 3.3, 3.4),
                     (EVERYWHERE[4:7], 1.1, 0.35, 3.3, 3.5),
                 )
             ),
@@ -201,8 +201,8 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "pelvis centre",
                 formulas.pelvis_height,
                 (
-                    (EVERYWHERE[1:7], MEASURED, 0.8, 0.3, 5.5, 7.6),
-                    (EVERYWHERE[7:], MEASURED, 1.3, 0.4, 6.2, 8.0),
+                    (EVERYWHERE[1:7], MEASURED, 0.9, 0.5, 5.5, 7.6),
+                    (EVERYWHERE[7:], MEASURED, 1.5, 0.6, 6.2, 8.0),
                 ),
             ),
             (
@@ -274,9 +274,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "middle of the head",
                 formulas.head_toward_ball,
                 (
-                    (EVERYWHERE[1:5], 1.5, 11.5),
-                    (EVERYWHERE[5:7], 1.5, 12.0),
-                    (EVERYWHERE[7:], 2.2, 14.0),
+                    (EVERYWHERE[1:5], 1.2, 11.5),
+                    (EVERYWHERE[5:7], 1.4, 12.0),
+                    (EVERYWHERE[7:], 1.9, 14.0),
                 ),
             ),
         )

@@ -6,6 +6,7 @@ docs/measure-simulation.md.
 
 import sys
 from collections import defaultdict
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -337,9 +338,14 @@ def sections(trials: int, seed: int):
     The first holds every way of the catalogue that needs nothing more, and those that need ground
     points in any case; the others hold what the further evidence makes of a way.
     """
-    with_ground = simulate(trials, seed)
-    plain = simulate(trials, seed, views=("face-on", "down-the-line"), ground=False)
-    stick = simulate(trials, seed, views=("face-on", "down-the-line"), ground=False, stick=True)
+    sides = ("face-on", "down-the-line")
+    with ProcessPoolExecutor(3) as pool:
+        runs = [
+            pool.submit(simulate, trials, seed),
+            pool.submit(simulate, trials, seed, views=sides, ground=False),
+            pool.submit(simulate, trials, seed, views=sides, ground=False, stick=True),
+        ]
+        with_ground, plain, stick = (run.result() for run in runs)
     for key, tally in sorted({**with_ground, **plain}.items()):
         yield 0, key, tally
     for number, found in ((1, with_ground), (2, stick)):
