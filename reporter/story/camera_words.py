@@ -40,7 +40,11 @@ def camera_line(session: Session, compared: Sequence[PairAlignment]) -> str:
 
 
 def camera_notes(
-    session: Session, sizes: Mapping[str, tuple[int, int]], measurements: Sequence[Measurement]
+    session: Session,
+    sizes: Mapping[str, tuple[int, int]],
+    measurements: Sequence[Measurement],
+    *,
+    stayed: bool = False,
 ) -> list[tuple[str, str]]:
     """Return one row a camera: how it stood, and which measures it may speak about.
 
@@ -52,20 +56,32 @@ def camera_notes(
         Frame id to width and height of its upright picture [px].
     measurements : sequence of Measurement
         Of all frames.
+    stayed : bool
+        Say of each camera of both before and after that it was not moved.
     """
     rows = []
     for stand in camera_stands(session, sizes, measurements):
-        told = [f"{_roll(stand)}; {_azimuth(stand)}"]
+        stood = (
+            say("not moved between before and after; ") if stayed and stand.before_and_after else ""
+        )
+        told = [f"{stood}{_roll(stand)}; {_azimuth(stand)}"]
         for trust, names in stand.speaks:
             if trust not in SPOKEN:
                 continue
-            listed = ", ".join(_lower(BY_ID[name].name) for name in names)
-            told.append(say(SPOKEN[trust], measures=listed))
+            told.append(say(SPOKEN[trust], measures=_short(names)))
         if not any(trust in SPOKEN for trust, _ in stand.speaks):
             continue
         view = VIEW_WORDS[stand.view].removeprefix("seen ")
         rows.append((say("Camera {view}", view=view), " ".join(sentence(one) for one in told)))
     return rows
+
+
+def all_stayed(session: Session, compared: Sequence[PairAlignment]) -> bool:
+    """Return whether every camera stayed by its label, and no picture says otherwise."""
+    labels = {(take.view, take.camera) for take in session.takes}
+    views = {view for view, _ in labels}
+    agreed = all(one.verdict in ("untouched", "cannot tell") for one in compared)
+    return agreed and len(labels) == len(views) and None not in {label for _, label in labels}
 
 
 SPOKEN = {
@@ -75,8 +91,10 @@ SPOKEN = {
 }
 
 
-def _lower(name: str) -> str:
-    return name[:1].lower() + name[1:]
+def _short(names: Sequence[str]) -> str:
+    """Return the names of measures without what they are held against, each once."""
+    told = (BY_ID[name].name.split(" from ")[0].split(" since ")[0] for name in names)
+    return ", ".join(dict.fromkeys(name[:1].lower() + name[1:] for name in told))
 
 
 def _error(value: float) -> str:
@@ -84,29 +102,28 @@ def _error(value: float) -> str:
 
 
 def _roll(stand: CameraStand) -> str:
+    error = _error(stand.roll_error)
     if not stand.roll_is_known:
-        return say("not levelled by any line, {error} of tilt allowed for",
-                   error=_error(stand.roll_error))  # fmt: skip
-    return say("tilted {size}° {error} to its side, turned level",
-               size=f"{abs(stand.roll):.1f}", error=_error(stand.roll_error))  # fmt: skip
+        return say("tilt not known, {error} allowed for", error=error)
+    return say("turned level to {error}", error=error)
 
 
 def _azimuth(stand: CameraStand) -> str:
     error = _error(stand.azimuth_error)
     if not stand.azimuth_is_known:
-        return say("how square it looked is not known, {error} allowed for", error=error)
-    size = f"{abs(stand.azimuth):.0f}"
+        return say("direction not known, {error} allowed for", error=error)
+    size = f"{abs(stand.azimuth):.0f}°"
     if stand.view == "down-the-line":
         if stand.azimuth > 0:
-            return say("looked {size}° {error} round from the ball's side; leans are corrected",
+            return say("{size} {error} round on the ball's side, leans corrected",
                        size=size, error=error)  # fmt: skip
-        return say("looked {size}° {error} round from the side behind the player; leans are "
-                   "corrected", size=size, error=error)  # fmt: skip
-    if stand.azimuth > 0:
-        return say("looked {size}° {error} round from the target's side; leans are corrected",
+        return say("{size} {error} round on the player's side, leans corrected",
                    size=size, error=error)  # fmt: skip
-    return say("looked {size}° {error} round from the side away from the target; leans are "
-               "corrected", size=size, error=error)  # fmt: skip
+    if stand.azimuth > 0:
+        return say("{size} {error} round toward the target, leans corrected",
+                   size=size, error=error)  # fmt: skip
+    return say("{size} {error} round away from the target, leans corrected",
+               size=size, error=error)  # fmt: skip
 
 
 def _by_the_pictures(compared: Sequence[PairAlignment]) -> str:

@@ -7,7 +7,7 @@ from reporter.flight.explanation import Note
 from reporter.measure.measurement import Class, Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
-from reporter.story.camera_words import camera_line, camera_notes
+from reporter.story.camera_words import all_stayed, camera_line, camera_notes
 from reporter.story.guardian import BLUR
 from reporter.story.report import Paragraph, RecordTable, Run, Sheet
 from reporter.story.wording import NO_BREAK, PLUS_MINUS, long_date, sentence
@@ -61,11 +61,12 @@ def record_sheet(
         rows.append(("Kept until", long_date(consent.until, language)))
     if any(frame.blur for frame in session.frames):
         rows.append(("Blurred parts", BLUR))
+    stayed = all_stayed(session, compared)
+    noted = camera_notes(session, sizes, measurements, stayed=stayed) if sizes is not None else []
     cameras = camera_line(session, compared)
-    if cameras:
+    if cameras and not (noted and stayed):
         rows.append(("How the camera stood", cameras))
-    if sizes is not None:
-        rows += camera_notes(session, sizes, measurements)
+    rows += noted
     if measurements:
         rows.append(
             (
