@@ -2,7 +2,7 @@
 
 Ranges of bodies, cameras and clicks stand in lesson_simulation.py and swing_figure.py; they are
 wider than the program's own assumptions. `TRIALS` lessons here; the command there runs more.
-Bounds allow for chance at this number: 93 to 97.5 % widened by 2.2 standard errors of a share.
+Bounds allow for chance at this number: 93 to 97.5 % widened by some standard errors of a share.
 """
 
 import os
@@ -23,11 +23,15 @@ from reporter.measure import (
     measure_session,
 )
 
-TRIALS = int(os.environ.get("MEASURE_TRIALS", "300"))
+TRIALS = int(os.environ.get("MEASURE_TRIALS", "60"))
 SEED = 7
-LOW = 0.93 - 2.2 * np.sqrt(0.93 * 0.07 / TRIALS)
-HIGH = 0.975 + 2.2 * np.sqrt(0.975 * 0.025 / TRIALS)
-FALSE = 0.07 + 2.2 * np.sqrt(0.07 * 0.93 / TRIALS)
+CHANCE = 2.8
+"""Standard errors that a share may be off by chance: hundreds of shares are looked at."""
+LOW = 0.93 - CHANCE * np.sqrt(0.93 * 0.07 / TRIALS)
+HIGH = 0.975 + CHANCE * np.sqrt(0.975 * 0.025 / TRIALS)
+FALSE = 0.07 + CHANCE * np.sqrt(0.07 * 0.93 / TRIALS)
+WIDER = 1.25 + 1.5 / np.sqrt(TRIALS)
+"""A 95 % point of so few errors may lie this much above the true one."""
 
 # 95 % errors with 3 px clicks of an independent simulation of one body, 3 to 4 m, azimuth within
 # 10 degrees, roll 1 degree; a shaft of 0.95 m. Absolute, and of a change with camera untouched.
@@ -113,11 +117,11 @@ def test_the_catalogues_error_figures_are_those_of_the_simulation(tallies, key):
     _, interval, change_interval = limits_of(key)
     tally = tallies[key]
     # A stick tells the heading half as well as ground points, which the figures are for.
-    wider = 1.75 if key[3] == STICK else 1.25
+    wider = WIDER + (0.5 if key[3] == STICK else 0.0)
     if interval:
         assert np.percentile(np.abs(tally.error), 95) <= wider * interval
     assert change_interval
-    assert np.percentile(np.abs(tally.change_error), 95) <= 1.25 * change_interval
+    assert np.percentile(np.abs(tally.change_error), 95) <= WIDER * change_interval
 
 
 def test_every_independent_figure_was_compared():
