@@ -402,8 +402,8 @@ def table(trials: int, seed: int) -> str:
     lines.append(
         "\n## Outside of what is promised\n\nPromised: 93 to 97 % of the intervals hold, in no "
         "quarter of azimuth or click error under 90 %, and a change is said of nothing in 4 to 6 "
-        "%. Rows that miss it by more than two standard errors of a share; too few false changes is "
-        "the safe side:\n\n" + ("\n".join(dict.fromkeys(missed)) or "none") + "\n"
+        "%. Rows that miss it by more than two standard errors of a share; too few false "
+        "changes is the safe side:\n\n" + ("\n".join(dict.fromkeys(missed)) or "none") + "\n"
     )
     return "".join(lines)
 
