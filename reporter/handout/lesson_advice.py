@@ -127,7 +127,9 @@ def facts_of(loaded: LoadedSession, read: Measured, drills: Sequence[Drill]) -> 
         other_texts=_other_texts(session),
         changes_claimed=_changes(session, read),
         pairs_without_camera_check=tuple(
-            f"pairs.{i}" for i, pair in pairs if pair.measures and not _camera_known(session, i)
+            f"pairs.{i}"
+            for i, pair in pairs
+            if pair.measures and not (_camera_known(session, i) or _seen_to_stay(read, i))
         ),
         shots_counted=_shots_counted(loaded),
         has_pictures=bool(session.frames),
@@ -181,6 +183,11 @@ def _camera_known(session: Session, index: int) -> bool:
     return bool(pair.camera_note) or all(
         session.take_of(session.frame(name)).camera for name in names
     )
+
+
+def _seen_to_stay(read: Measured, index: int) -> bool:
+    """Whether the pictures of a pair tell how its camera stood."""
+    return any(one.index == index and one.verdict != "cannot tell" for one in read.compared)
 
 
 def _changes(session: Session, read: Measured) -> tuple[ChangeFact, ...]:
