@@ -215,7 +215,13 @@ def _add(tallies, session, places, camera, clicks) -> None:
             continue
         position = reading.position
         tally = tallies[(measure, reading.view, position)]
-        tally.unit, tally.trust = reading.unit, reading.trust.value
+        trust = reading.trust.value
+        if trust == "measured" and tally.trust == "change only":
+            # What lacked the evidence for a number of its own does not count against it.
+            for numbers in (tally.error, tally.plus_minus, tally.azimuth, tally.click):
+                numbers.clear()
+        lacks_evidence = trust == "change only" and tally.trust == "measured"
+        tally.unit, tally.trust = reading.unit, tally.trust if lacks_evidence else trust
         if measure.startswith("shaft") and position not in ("setup", "impact"):
             continue
 
@@ -223,10 +229,11 @@ def _add(tallies, session, places, camera, clicks) -> None:
             now, setup = places[f"{name}-{position}"], places[f"{name}-setup"]
             return truth(measure, reading.view, now, setup, reading.unit)
 
-        tally.error.append(reading.value - true("t0"))
-        tally.plus_minus.append(reading.plus_minus)
-        tally.azimuth.append(camera.azimuth)
-        tally.click.append(clicks[0])
+        if not lacks_evidence:
+            tally.error.append(reading.value - true("t0"))
+            tally.plus_minus.append(reading.plus_minus)
+            tally.azimuth.append(camera.azimuth)
+            tally.click.append(clicks[0])
         for other, kind in (("t1", "change"), ("t2", "null"), ("t3", "reset")):
             second = readings[(f"{other}-{position}", measure)]
             if second.value is None:
@@ -326,8 +333,8 @@ SECTIONS = (
     ),
     (
         "Where a stick on the target line and a level line tell it",
-        "The same from one stick of 112 cm on the ground, a level line near the height of the "
-        "lens, and the same stick held in front of the hips for centimetres.",
+        "The same from one stick of 112 cm on the ground and a level line near the height of the "
+        "lens, where they tell the heading to 3 degrees, and from the same stick held in front of the hips for centimetres.",
     ),
 )
 
@@ -379,9 +386,11 @@ def misses(key: tuple[str, str, str], tally: Tally) -> list[str]:
             found.append(f"holds {tally.coverage():.3f}")
         if off(tally.worst_quarter(), WORST_QUARTER, 0.999, count // 4):
             found.append(f"worst quarter {tally.worst_quarter():.3f}")
-    if tally.change_error and off(tally.change_coverage(), *PROMISED, count):
+    if tally.change_error and off(tally.change_coverage(), *PROMISED, len(tally.change_error)):
         found.append(f"change holds {tally.change_coverage():.3f}")
-    if tally.false_alarm and off(float(np.mean(tally.false_alarm)), *FALSE_CHANGES, count):
+    if tally.false_alarm and off(
+        float(np.mean(tally.false_alarm)), *FALSE_CHANGES, len(tally.false_alarm)
+    ):
         found.append(f"false changes {np.mean(tally.false_alarm):.3f}")
     return [f"- {' '.join(key)}, {tally.trust}, {tally.unit}: {', '.join(found)}"] if found else []
 
