@@ -334,7 +334,8 @@ SECTIONS = (
     (
         "Where a stick on the target line and a level line tell it",
         "The same from one stick of 112 cm on the ground and a level line near the height of the "
-        "lens, where they tell the heading to 3 degrees, and from the same stick held in front of the hips for centimetres.",
+        "lens, where they tell the heading to 3 degrees, and from the "
+        "same stick held in front of the hips for centimetres.",
     ),
 )
 
