@@ -50,7 +50,9 @@ ALLOWED: dict[str, set[str]] = {
     "handout.find_drills": GROUND | {"session", "story", "typeset"},
     "handout.drill_list": {"errors", "story", "handout.find_drills"},
     "handout.refusals": {"errors", "session", "measure", "story", "typeset", "handout.find_drills"},
-    "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"},
+    "handout.measured": {"errors", "session", "measure", "story"},
+    "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"}
+    | {"handout.measured"},
     "handout.practice_calendar": {"speech", "session", "story"},
     "handout.carried_files": {"safe_open", "speech", "session", "measure", "story", "draw"}
     | {
@@ -69,7 +71,8 @@ ALLOWED: dict[str, set[str]] = {
         "handout.ink_variants",
         "handout.picture_quality",
     }
-    | {"handout.refusals", "handout.lesson_advice", "handout.practice_calendar"},
+    | {"handout.refusals", "handout.lesson_advice", "handout.practice_calendar"}
+    | {"handout.measured"},
     "handout.check": {
         "speech",
         "session",
@@ -78,10 +81,12 @@ ALLOWED: dict[str, set[str]] = {
         "handout.find_drills",
         "handout.refusals",
         "handout.lesson_advice",
+        "handout.measured",
         "handout.build",
     },
     "handout.recap": STAGES_BEFORE_BUILD
-    | {"handout.find_brand", "handout.find_drills", "handout.refusals", "handout.build"},
+    | {"handout.find_brand", "handout.find_drills", "handout.refusals", "handout.build"}
+    | {"handout.measured"},
     "handout.proof_raster": {"bundled", "typeset"},
     "handout.proof_page": {"typeset", "handout.ink_variants", "handout.proof_raster"},
     "handout.proof": {
@@ -99,7 +104,7 @@ ALLOWED: dict[str, set[str]] = {
         "handout.proof_page",
         "handout.build",
     },
-    "handout.measure_list": {"session", "measure"},
+    "handout.measure_list": {"session", "measure", "handout.measured"},
     "flight_command.phrases": {"units", "session", "flight"},
     "flight_command.options": {"errors", "units", "session", "flight_command.phrases"},
     "flight_command.table": {"units"},

@@ -4,7 +4,7 @@ import datetime
 import gc
 import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -26,12 +26,14 @@ from reporter.handout.find_layout import find_layout
 from reporter.handout.flight_input import explanation_of, too_fast, usable_shots
 from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
+from reporter.handout.measured import Measured, measured
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
 from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
 from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
-from reporter.measure import Measurement, measure_session
-from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
+from reporter.measure import Measurement
+from reporter.measure.pair_alignment import PairAlignment
+from reporter.measure.refined import RefinedFrame
 from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
@@ -155,7 +157,14 @@ def build_handout(
     check_references(loaded, today, drills)
     with collector_paused(), print_pictures(loaded) as pictures:
         laid = lay_out(
-            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=form.ink, today=today
+            loaded,
+            pictures,
+            brand=brand,
+            layout=layout,
+            paper=paper,
+            ink=form.ink,
+            today=today,
+            points=form.record,
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
         with speaking(loaded.session.student.language):
@@ -166,7 +175,7 @@ def build_handout(
     publish(target, finished.document, is_ours=lambda path: belongs_to(path, mark), force=force)
     if beside is not None:
         _publish_calendar(beside, loaded, drills, today=today, force=force)
-    found = advice_on(loaded, laid.measurements, drills, today)
+    found = advice_on(loaded, laid.read, drills, today)
     return Built(
         target,
         len(laid.pages),
@@ -206,8 +215,8 @@ class LaidOut:
         In the ink that was asked for.
     report : Report
         What stands on them.
-    measurements : tuple of Measurement
-        All of the lesson.
+    read : Measured
+        All measures of the lesson, and what its pictures say of the cameras.
     layout, brand, paper : str
         Their names, a brand by the name in its own file.
     ink : str
@@ -220,7 +229,7 @@ class LaidOut:
 
     pages: tuple[Page, ...]
     report: Report
-    measurements: tuple[Measurement, ...]
+    read: Measured
     layout: str
     brand: str
     paper: str
@@ -238,13 +247,18 @@ def lay_out(
     paper: str,
     ink: Variant,
     today: datetime.date,
+    points: bool = False,
 ) -> LaidOut:
-    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
+    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`.
+
+    With `points` the record has a page of points, where any were refined.
+    """
     pictures.open_early()
     with speaking(loaded.session.student.language):
         return _laid_out(
-            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today
-        )
+            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today,
+            points=points,
+        )  # fmt: skip
 
 
 def _laid_out(
@@ -256,14 +270,21 @@ def _laid_out(
     paper: str,
     ink: Variant,
     today: datetime.date,
+    points: bool,
 ) -> LaidOut:
-    measurements = measure_session(loaded.session, loaded.sizes)
+    read = measured(loaded, pictures.grey)
     explanation = explain_flight(loaded)
-    compared = unlabelled_pairs(loaded) if photographs_allowed(loaded.session) else ()
-    for one in compared:
+    for one in read.compared:
         if one.lies_on_before and one.alignment is not None:
             pictures.lay(one.before, one.after, one.alignment.matrix)
-    report = report_of(loaded, measurements, explanation, today=today, compared=compared)
+    report = report_of(
+        loaded,
+        read.measurements,
+        explanation,
+        today=today,
+        compared=read.compared,
+        points=read.refined if points else None,
+    )
     house = find_brand(brand, loaded)
     design = find_layout(layout, loaded)
     with typefaces_in_use(house.family):
@@ -276,7 +297,7 @@ def _laid_out(
     return LaidOut(
         pages,
         report,
-        measurements,
+        read,
         design.name,
         house.name,
         paper,
@@ -301,7 +322,7 @@ def finish(
         laid.layout, laid.brand, laid.paper, laid.ink, form.purpose, form.record, len(pages)
     )
     carried = (
-        carried_files(loaded, laid.report, laid.measurements, making, pictures.whole)
+        carried_files(loaded, laid.report, laid.read.measurements, making, pictures.whole)
         if form.attachments
         else None
     )
@@ -392,8 +413,12 @@ def report_of(
     *,
     today: datetime.date,
     compared: Sequence[PairAlignment] = (),
+    points: Mapping[str, RefinedFrame] | None = None,
 ) -> Report:
-    """Return what the handout says; `compared` pairs are printed one picture on the other."""
+    """Return what the handout says.
+
+    `compared` is what the pictures say of the cameras; with `points` there is a page of points.
+    """
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
     for frame in loaded.session.frames:
@@ -415,6 +440,7 @@ def report_of(
         shots=shots,
         drills=find_drills(loaded.folder),
         compared=compared,
+        points=points,
     )
 
 

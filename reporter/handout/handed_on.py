@@ -45,6 +45,8 @@ HANDED_ON: dict[str, Allowed] = {
         "club": WHOLE,
         "camera": WHOLE,
         "mirrored": WHOLE,
+        "camera_height": WHOLE,
+        "stick": WHOLE,
     },
     "frames": {
         "id": WHOLE,
@@ -57,6 +59,7 @@ HANDED_ON: dict[str, Allowed] = {
         "lines": WHOLE,
         "ground_points": WHOLE,
         "blur": WHOLE,
+        "refine": WHOLE,
     },
     "seen": {
         "club": WHOLE,
@@ -76,6 +79,7 @@ HANDED_ON: dict[str, Allowed] = {
     "practised": WHOLE,
     "student_words": WHOLE,
     "notes": WHOLE,
+    "refine": WHOLE,
 }
 KEPT_BACK = frozenset(
     {

@@ -17,8 +17,8 @@ from reporter.handout.build import (
 from reporter.handout.find_brand import find_brand
 from reporter.handout.find_drills import find_drills
 from reporter.handout.flight_input import usable_shots
+from reporter.handout.measured import measured
 from reporter.handout.refusals import check_references
-from reporter.measure import measure_session
 from reporter.pdf import belongs_to
 from reporter.publish import publish
 from reporter.session.load import LoadedSession, load_session
@@ -60,14 +60,16 @@ def build_recap(
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
     with speaking(loaded.session.student.language):
+        read = measured(loaded)
         report = recap_report(
             loaded.session,
-            measure_session(loaded.session, loaded.sizes),
+            read.measurements,
             explain_flight(loaded),
             loaded.sizes,
             today=today,
             drills=drills,
             shots=usable_shots(loaded.session, loaded.shots),
+            compared=read.compared,
         )
     house = find_brand(brand, loaded)
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)

@@ -80,7 +80,7 @@ POINT_NAMES = (
     "hosel",
     "ball",
 )
-LINE_NAMES = ("level", "plumb")
+LINE_NAMES = ("level", "plumb", "stick", "held")
 
 
 class Model(BaseModel):
@@ -164,6 +164,8 @@ class Take(Model):
     camera: ShortText | None = None
     mirrored: Truth = False
     video: ShortText | None = None
+    camera_height: Annotated[Length, Field(ge=10, le=400)] | None = None
+    stick: Annotated[Length, Field(ge=30, le=300)] | None = None
 
 
 class MarkedPoint(Model):
@@ -235,6 +237,7 @@ class Frame(Model):
     lines: dict[str, tuple[tuple[Pixel, Pixel], tuple[Pixel, Pixel]]] = Field(default_factory=dict)
     ground_points: tuple[GroundPoint, ...] = Field(default=(), max_length=40)
     blur: tuple[Region, ...] = Field(default=(), max_length=20)
+    refine: Truth | None = None
 
 
 class Seen(Model):
@@ -284,6 +287,7 @@ class Pair(Model):
     heading: ShortText | None = None
     sentence: LongText | None = None
     camera_note: ShortText | None = None
+    outline: Truth = False
 
 
 class Thought(Model):
@@ -419,6 +423,7 @@ class Session(Model):
     notes: LongText | None = None
     private_notes: LongText | None = None
     silence: tuple[Silenced, ...] = Field(default=(), max_length=60)
+    refine: Truth = False
 
     def take_of(self, frame: Frame) -> Take:
         """Return the clip a frame was taken from."""

@@ -2,17 +2,19 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from reporter.measure import CATALOGUE, compare_pair
-from reporter.measure.align import Matrix
+from reporter.measure.body_outline import body_outline
+from reporter.measure.compare import camera_stayed
 from reporter.measure.entry import OF_WHAT
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session import schema
 from reporter.session.schema import Frame, Session
 from reporter.speech import later, say
-from reporter.story.laid_picture import laid_mark, laid_still, matrix_of
+from reporter.story.laid_picture import laid_still, matrix_of
 from reporter.story.report import Inset, MeasureRow, Pair, State, Still
 from reporter.story.wording import (
     CLASS_WORDS,
@@ -64,7 +66,7 @@ def pair_of(
     laid = matrix_of(compared, written.before, written.after)
     frames = [session.frame(name) for name in (written.before, written.after) if name]
     if len(frames) == 2:
-        comparisons = compare_pair(session, measurements, written)
+        comparisons = compare_pair(session, measurements, written, compared=compared)
         rows = [_row(number, one) for number, one in enumerate(comparisons, start=1)]
         readings = [(one.before, one.after) for one in comparisons]
     else:
@@ -85,16 +87,28 @@ def pair_of(
         stills[frame.id] = _still(session, frame, marks, sizes)
     if laid is not None and written.before and written.after:
         stills[written.after] = laid_still(stills[written.after], written.before, laid)
+    if written.outline and len(frames) == 2 and camera_stayed(session, written, compared):
+        after = stills[frames[1].id]
+        stills[frames[1].id] = _with_outline(after, stills[frames[0].id].points)
     return Pair(
         heading=written.heading or _heading(frames[-1], comparisons),
         before=stills.get(written.before or ""),
         after=stills.get(written.after or ""),
         rows=tuple(rows),
         sentence=written.sentence or "",
-        inset=_inset(comparisons, laid),
+        inset=_inset(comparisons),
         source=f"pairs.{index}",
         large=large,
     )
+
+
+def _with_outline(after: Still, before: Mapping[str, tuple[float, float]]) -> Still:
+    """Return the picture after with the outline of the body before on it."""
+    lines = body_outline(before)
+    if not lines:
+        return after
+    told = say("The thin dashed outline is the body before.")
+    return replace(after, outline=lines, alt=f"{after.alt} {told}")
 
 
 def _readings(
@@ -219,7 +233,7 @@ def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
     return f"{where}."
 
 
-def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | None:
+def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
     """Return both lines of the first angle from one point."""
     for one in comparisons:
         before, after = one.before.mark, one.after.mark
@@ -227,8 +241,6 @@ def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | No
             continue
         if not before.reference_is_drawn:
             continue
-        if laid is not None:
-            after = laid_mark(after, laid)
         (x0, y0), (x1, y1) = before.reference
         plumb = abs(x1 - x0) < abs(y1 - y0)
         reference: Literal["plumb", "level"] = "plumb" if plumb else "level"

@@ -7,12 +7,14 @@ from dataclasses import replace
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
 from reporter.measure.pair_alignment import PairAlignment
+from reporter.measure.refined import RefinedFrame
 from reporter.session.schema import Session
 from reporter.speech import say
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence, why_sheet
 from reporter.story.guardian import guardian_sheet
+from reporter.story.points_page import points_blocks
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
 from reporter.story.record import record_sheet
 from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
@@ -42,6 +44,7 @@ def plan_report(
     shots: Shots | None = None,
     drills: Sequence[Drill] | None = None,
     compared: Sequence[PairAlignment] = (),
+    points: Mapping[str, RefinedFrame] | None = None,
 ) -> Report:
     """Return the handout in words and numbers.
 
@@ -69,6 +72,8 @@ def plan_report(
         The drills that the lesson may name; those that come with the program if left out.
     compared : sequence of PairAlignment
         Pairs whose pictures were compared, because their labels leave open how the camera stood.
+    points : mapping, optional
+        Frame id to what was refined on it, for the page of points; none is made without it.
     """
     plan = practice_plan(session, today, drills)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
@@ -86,6 +91,12 @@ def plan_report(
         # Without pictures and drills the first sheet has room for the practice visits.
         today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
         practice = None
+    record = record_sheet(
+        session, measurements, explanation, digests, notes, version, compared, sizes
+    )
+    if points:
+        looked_over = points_blocks(session, points, sizes)
+        record = replace(record, blocks=(*record.blocks, *looked_over))
     sheets = [
         today_sheet,
         without_pattern(why_sheet(session, explanation), shots),
@@ -94,7 +105,7 @@ def plan_report(
         practice,
         card_sheet(session, plan, shots, drills),
         guardian_sheet(session),
-        record_sheet(session, measurements, explanation, digests, notes, version, compared),
+        record,
     ]
     name = first_name(session)
     lesson_date = session.lesson.date or today

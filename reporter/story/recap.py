@@ -9,6 +9,7 @@ from typing import Literal
 
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
 from reporter.speech import say
 from reporter.story.changes import pair_of
@@ -56,6 +57,7 @@ def recap_report(
     today: datetime.date,
     drills: Sequence[Drill] | None = None,
     shots: Shots | None = None,
+    compared: Sequence[PairAlignment] = (),
 ) -> Report:
     """Return the recap of a past lesson, the most needed blocks first.
 
@@ -78,7 +80,7 @@ def recap_report(
     if tests:
         blocks.append(trend(tests, say("Practised since"), cold_test_words(session, drills)))
         blocks.append(Paragraph((Run(trend_sentence(tests)),), "note"))
-    rows = _rows(session, measurements, explanation, sizes, drills, shots)
+    rows = _rows(session, measurements, explanation, sizes, drills, shots, compared)
     if rows:
         blocks.append(RecordTable(tuple(rows), "recap"))
     blocks.append(WritingLines(say("What was seen today"), 1))
@@ -146,9 +148,10 @@ def _rows(
     sizes: Mapping[str, tuple[int, int]],
     drills: Sequence[Drill] | None,
     shots: Shots | None,
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return label and text of everything else, as far as there is any."""
-    rows = _measured(session, measurements, sizes)
+    rows = _measured(session, measurements, sizes, compared)
     lead = lead_sentence(session, explanation)
     if lead:
         rows.append((say("The ball then"), lead))
@@ -178,14 +181,17 @@ def _clause(text: str) -> str:
 
 
 def _measured(
-    session: Session, measurements: Sequence[Measurement], sizes: Mapping[str, tuple[int, int]]
+    session: Session,
+    measurements: Sequence[Measurement],
+    sizes: Mapping[str, tuple[int, int]],
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return one row a pair: every measure with its change, plus-or-minus and verdict."""
     rows = []
     for index, written in enumerate(session.pairs):
         if not (written.before and written.after):
             continue
-        pair = pair_of(session, written, index, measurements, sizes, large=False)
+        pair = pair_of(session, written, index, measurements, sizes, compared, large=False)
         frame = session.frame(written.after)
         where = sentence(
             f"{say(POSITION_WORDS[frame.position])}, {say(VIEW_WORDS[session.take_of(frame).view])}"

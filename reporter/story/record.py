@@ -8,7 +8,7 @@ from reporter.measure.measurement import Class, Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
 from reporter.speech import later, say
-from reporter.story.camera_words import camera_line
+from reporter.story.camera_words import all_stayed, camera_line, camera_notes
 from reporter.story.guardian import BLUR
 from reporter.story.report import Paragraph, RecordTable, Run, Sheet
 from reporter.story.wording import NO_BREAK, PLUS_MINUS, decimal, long_date, sentence
@@ -27,6 +27,7 @@ def record_sheet(
     notes: Sequence[str],
     version: str,
     compared: Sequence[PairAlignment] = (),
+    sizes: Mapping[str, tuple[int, int]] | None = None,
 ) -> Sheet:
     """Return the last sheet.
 
@@ -40,6 +41,8 @@ def record_sheet(
         Of the program.
     compared : sequence of PairAlignment
         Pairs whose pictures were compared.
+    sizes : mapping, optional
+        Frame id to width and height of its upright picture, for a word on each camera.
     """
     rows: list[tuple[str, str]] = []
     lesson, consent = session.lesson, session.consent
@@ -60,9 +63,12 @@ def record_sheet(
         rows.append((say("Kept until"), long_date(consent.until)))
     if any(frame.blur for frame in session.frames):
         rows.append((say("Blurred parts"), say(BLUR)))
+    stayed = all_stayed(session, compared)
+    noted = camera_notes(session, sizes, measurements, stayed=stayed) if sizes is not None else []
     cameras = camera_line(session, compared)
-    if cameras:
+    if cameras and not (noted and stayed):
         rows.append((say("How the camera stood"), cameras))
+    rows += noted
     if measurements:
         rows.append(
             (

@@ -59,6 +59,8 @@ class Still:
         The measures drawn on it, with their tag numbers.
     photograph : bool
         False where only the drawn figure may be shown.
+    outline : tuple of closed lines
+        Of the body before, in pixels of the picture, drawn thin and dashed; empty unless asked.
     """
 
     frame: str
@@ -69,6 +71,7 @@ class Still:
     points: dict[str, XY]
     marks: tuple[tuple[int, Mark], ...] = ()
     photograph: bool = True
+    outline: tuple[tuple[XY, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -435,6 +438,26 @@ class Trend:
     alt: str
 
 
+@dataclass(frozen=True, slots=True)
+class PointSpot:
+    """A point that was to be refined: where it was clicked and where it counts, in pixels."""
+
+    number: int
+    clicked: XY
+    place: XY
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PointsPicture:
+    """One frame with its points, for the coach to look over; `note` says why nothing was done."""
+
+    still: Still
+    heading: str
+    spots: tuple[PointSpot, ...]
+    note: str = ""
+
+
 Block = (
     Paragraph
     | Thoughts
@@ -453,6 +476,7 @@ Block = (
     | RangeCard
     | RecordTable
     | Trend
+    | PointsPicture
 )
 
 
@@ -460,9 +484,7 @@ Block = (
 class Sheet:
     """A part of the handout that starts on a page of its own."""
 
-    kind: Literal[
-        "today", "why", "changed", "practise", "card", "guardian", "record", "recap"
-    ]
+    kind: Literal["today", "why", "changed", "practise", "card", "guardian", "record", "recap"]
     title: str
     blocks: tuple[Block, ...]
     foot: tuple[Block, ...] = ()

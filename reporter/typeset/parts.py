@@ -37,6 +37,7 @@ SAID = {
     "card": "the card for the bag",
     "record": "the record",
     "trend": "the cold tests",
+    "points": "the page of points",
 }
 """What to call a block that was left out."""
 
