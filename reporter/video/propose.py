@@ -25,6 +25,7 @@ _FEWEST_PICTURES = 24
 _MOST_MOMENTS = 6
 _QUIET_SHARE = 0.06
 _LEAST_CONFIDENCE = 0.15
+_LEAST_WORTH = 0.32
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +143,7 @@ def _swing_around(video: Video, lively: Liveliness, peak: float) -> list[Proposa
         worth = sense * float(np.sqrt(strike.confidence * top.confidence))
         if best is None or worth > best[0]:
             best = worth, strike, top
-    if best is None or best[0] < _LEAST_CONFIDENCE:
+    if best is None or best[0] < _LEAST_WORTH:
         return []
     worth, strike, top = best
     sense = _makes_sense(lively, float(times[strike.index]))
