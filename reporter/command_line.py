@@ -17,6 +17,8 @@ from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
 from reporter.commands.screen import complain, show_error, show_fault
+from reporter.commands.video import frames
+from reporter.commands.watch import watch
 from reporter.errors import ExitCode, ReporterError
 
 
@@ -28,7 +30,9 @@ def cli(quiet: bool, verbose: bool) -> None:
     """Turn a golf lesson, written down with a few video frames, into a printed handout."""
 
 
-for _command in (new, check, build, batch, proof, demo, measure, flight, drills, schema):
+for _command in (
+    new, check, build, batch, proof, demo, measure, flight, drills, schema, frames, watch
+):  # fmt: skip
     cli.add_command(_command)
 
 

@@ -32,6 +32,7 @@ ALLOWED: dict[str, set[str]] = {
     "session": GROUND,
     "measure": GROUND | {"session"},
     "flight": {"errors", "units", "bundled", "speech"},
+    "video": {"errors", "units", "bundled", "safe_open", "publish"},
     "handout.flight_input": GROUND | {"session", "flight"},
     "story": GROUND | {"session", "measure", "flight"},
     # Marks travel from measure to the page unchanged: only their type is used.
@@ -105,6 +106,10 @@ ALLOWED: dict[str, set[str]] = {
         "handout.build",
     },
     "handout.measure_list": {"session", "measure", "handout.measured"},
+    "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
+    | {"session", "video"},
+    "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
+    | {"handout.find_brand", "handout.find_drills", "handout.find_layout"},
     "flight_command.phrases": {"units", "session", "flight"},
     "flight_command.options": {"errors", "units", "session", "flight_command.phrases"},
     "flight_command.table": {"units"},
@@ -133,10 +138,15 @@ ALLOWED: dict[str, set[str]] = {
     "commands.flight": {"commands.options", "commands.screen"}
     | {"flight_command.options", "flight_command.table"}
     | {"flight_command.typed_flight", "flight_command.typed_shots"},
+    "commands.video": {"errors", "publish", "units", "commands.options", "commands.screen", "video"}
+    | {"handout.pulled_frames"},
+    "commands.watch": {"errors", "commands.options", "commands.screen"}
+    | {"handout.build", "handout.watched_files"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.batch"}
-    | {"commands.flight", "commands.drills"},
+    | {"commands.flight", "commands.drills"}
+    | {"commands.video", "commands.watch"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }
@@ -145,7 +155,8 @@ ANYONE_MAY_IMPORT = {"__version__"}
 AT_HOME = {
     "yaml": {"yaml_source"},
     "pydantic": {"session", "story", "typeset"},
-    "cv2": {"session", "measure", "draw"},
+    "cv2": {"session", "measure", "draw", "video"},
+    "av": {"video"},
     "scipy": {"flight"},
     "reportlab": {"typeset", "draw"},
     "uharfbuzz": {"typeset"},
