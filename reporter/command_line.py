@@ -10,6 +10,7 @@ from typing import NoReturn
 import click
 
 from reporter import __version__
+from reporter.commands.desk import desk
 from reporter.commands.drills import drills
 from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
@@ -26,7 +27,7 @@ def cli(quiet: bool, verbose: bool) -> None:
     """Turn a golf lesson, written down with a few video frames, into a printed handout."""
 
 
-for _command in (new, check, build, proof, demo, measure, flight, drills, schema):
+for _command in (new, desk, check, build, proof, demo, measure, flight, drills, schema):
     cli.add_command(_command)
 
 
