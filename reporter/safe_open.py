@@ -90,6 +90,17 @@ def read_given(path: Path, limit_bytes: int) -> bytes:
 
     Raises `ReferenceRefusedError` as `read_inside` does.
     """
+    with open_given(path) as opened:
+        size = os.fstat(opened.fileno()).st_size
+        data = opened.read(limit_bytes + 1)
+    if len(data) > limit_bytes:
+        reason = _too_large(path.name, max(len(data), size), limit_bytes)
+        raise ReferenceRefusedError(str(path), reason)
+    return data
+
+
+def open_given(path: Path) -> BinaryIO:
+    """Open a file whose path the user typed, for reading; see `read_given`."""
     try:
         handle = os.open(path, os.O_RDONLY | _BINARY | _NO_WAITING | _CLOSE_ON_EXEC)
     except FileNotFoundError:
@@ -102,12 +113,7 @@ def read_given(path: Path, limit_bytes: int) -> bytes:
     if not stat.S_ISREG(facts.st_mode):
         os.close(handle)
         raise ReferenceRefusedError(str(path), _what_it_is(facts.st_mode))
-    with os.fdopen(handle, "rb") as opened:
-        data = opened.read(limit_bytes + 1)
-    if len(data) > limit_bytes:
-        size = max(len(data), facts.st_size)
-        raise ReferenceRefusedError(str(path), _too_large(path.name, size, limit_bytes))
-    return data
+    return os.fdopen(handle, "rb")
 
 
 def _parts(relative: str) -> list[str]:
