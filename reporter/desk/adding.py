@@ -133,9 +133,7 @@ def _replacing(old: dict[str, Any], new: NewFrame) -> list[Edit]:
     return edits
 
 
-def _completed_pair(
-    values: dict[str, Any], new: NewFrame, name: str
-) -> dict[str, Any] | None:
+def _completed_pair(values: dict[str, Any], new: NewFrame, name: str) -> dict[str, Any] | None:
     """Return the pair that a new frame makes with one of the other time, None if there is none."""
     takes = {one.get("id"): one for one in _listed(values, "takes")}
     paired = {pair.get(side) for pair in _listed(values, "pairs") for side in WHENS}

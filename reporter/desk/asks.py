@@ -36,7 +36,7 @@ def offered(view: str, position: str) -> tuple[Offered, ...]:
     found = [
         Offered(measure.id, measure.name, way.trust, way.needs)
         for measure in CATALOGUE
-        for way in measure.ways[:]
+        for way in measure.ways
         if _fits(way, view, position)
     ]
     once = {one.id: one for one in reversed(found)}

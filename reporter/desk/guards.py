@@ -97,9 +97,7 @@ def _single(headers: Mapping[str, Sequence[str]], name: str) -> str:
     return values[0] if len(values) == 1 else ""
 
 
-def _has_token(
-    target: str, headers: Mapping[str, Sequence[str]], *, port: int, token: str
-) -> bool:
+def _has_token(target: str, headers: Mapping[str, Sequence[str]], *, port: int, token: str) -> bool:
     typed = token_typed(target)
     if typed is not None:
         return same(typed, token)

@@ -54,9 +54,7 @@ def as_json(content: Any, status: int = 200) -> Answer:  # noqa: ANN401 - plain 
 class LessonDesk:
     """One lesson folder on the desk."""
 
-    def __init__(
-        self, folder: Path, new_text: str, today: Callable[[], datetime.date]
-    ) -> None:
+    def __init__(self, folder: Path, new_text: str, today: Callable[[], datetime.date]) -> None:
         self.folder = folder
         self.file = LessonFile(folder / LESSON_FILE, new_text)
         self._today = today
@@ -109,8 +107,8 @@ class LessonDesk:
             case ["clips", number, "proposals"]:
                 return as_json(self._clips.proposed(_whole(number)))
             case ["clips", number, index]:
-                data = self._clips.jpeg(_whole(number), _whole(index), small="small" in asked)
-                return _picture(data)
+                shown = self._clips.jpeg(_whole(number), _whole(index), small="small" in asked)
+                return _picture(shown)
             case ["pages", "all.pdf"]:
                 document = self._preview.document
                 return Answer(200, "application/pdf", document) if document else _missing()
@@ -140,7 +138,8 @@ class LessonDesk:
     def _use(self, content: Mapping[str, Any]) -> Answer:
         """Take a picture of the folder into the lesson."""
         file = str(content.get("file", ""))
-        new = NewFrame(*(str(content.get(n, "")) for n in ("when", "view", "position")), file)
+        when, view, position = (str(content.get(n, "")) for n in ("when", "view", "position"))
+        new = NewFrame(when, view, position, file)
         if not self._stills.key_of(file):
             message = "there is no such picture"
             raise EditRefusedError(message)

@@ -13,7 +13,8 @@ from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.layers import without_empty
 from reporter.session.text_changes import insert, put, remove
 from reporter.session.text_edit import as_bytes
-from reporter.yaml_source import LARGEST_FILE_BYTES, Path as ValuePath, Plain, YamlSource, read_yaml
+from reporter.yaml_source import LARGEST_FILE_BYTES, Plain, YamlSource, read_yaml
+from reporter.yaml_source import Path as ValuePath
 
 MOST_EDITS = 200
 LONGEST_PATH = 8
@@ -223,9 +224,11 @@ def found_path(value: Plain, path: Sequence[Any]) -> ValuePath | None:
             ]
             if len(places) != 1:
                 return None
-            step = places[0]
-        found.append(step)
-        here = _inside(here, step)
+            at: str | int = places[0]
+        else:
+            at = step
+        found.append(at)
+        here = _inside(here, at)
     return tuple(found)
 
 
@@ -245,7 +248,7 @@ def _is_as_seen(source: YamlSource, path: ValuePath, edit: Edit) -> bool:
     for step in path:
         here = _inside(here, step)
     if edit.do == "insert":
-        return (len(here) if isinstance(here, list) else 0) == edit.was
+        return bool((len(here) if isinstance(here, list) else 0) == edit.was)
     return bool(here == edit.was or (edit.do == "put" and here == edit.value))
 
 

@@ -128,9 +128,7 @@ class DeskHandler(BaseHTTPRequestHandler):
     def log_message(self, format: str, *args: Any) -> None:  # noqa: A002, ANN401
         """Write no log: addresses carry the token."""
 
-    def send_error(
-        self, code: int, message: str | None = None, explain: str | None = None
-    ) -> None:
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:
         """Answer a request that is no HTTP, or of another method."""
         status = 405 if code == 501 else code
         self._refuse(Refusal(status, "not answered"))

@@ -17,7 +17,7 @@ BODY_METRES = 1.72
 """A usual body height; a tenth more or less changes the expected ball by a tenth, which the
 search bears."""
 
-LINES = {"shaft": ("handle", "hosel")}
+SHAFT = ("handle", "hosel")
 
 
 def snap_points(folder: Path, frame: Frame, kind: str) -> dict[str, Any] | None:
@@ -41,7 +41,7 @@ def snap_points(folder: Path, frame: Frame, kind: str) -> dict[str, Any] | None:
     import numpy as np
 
     marked = {name: point.at for name, point in frame.points.items() if point.at is not None}
-    names = LINES.get(kind, (kind,))
+    names = SHAFT if kind == "shaft" else ("ball",)
     if any(name not in marked for name in names):
         return None
     picture = open_frame(folder, frame.file, blur=frame.blur)
@@ -53,9 +53,9 @@ def snap_points(folder: Path, frame: Frame, kind: str) -> dict[str, Any] | None:
         return {"points": {"ball": ball.centre}, "flag": ball.flag, "moved_px": ball.moved_px}
     from reporter.measure.snap import snap_line
 
-    line = snap_line(grey, marked[names[0]], marked[names[1]])
+    line = snap_line(grey, marked[SHAFT[0]], marked[SHAFT[1]])
     return {
-        "points": {names[0]: line.start, names[1]: line.end},
+        "points": {SHAFT[0]: line.start, SHAFT[1]: line.end},
         "flag": line.flag,
         "moved_px": line.moved_px,
     }

@@ -1,6 +1,7 @@
 """The pictures of a lesson as the page shows them: upright, without metadata, by a key."""
 
 import hashlib
+import os
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
@@ -98,7 +99,6 @@ CANNOT_SHOW = (ReferenceRefusedError, PictureRefusedError, ExtraMissingError)
 
 
 def _facts(handle: int) -> tuple[int, int]:
-    import os
-
+    """Return size and time of change of an open file."""
     facts = os.fstat(handle)
     return facts.st_size, facts.st_mtime_ns

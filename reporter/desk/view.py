@@ -179,17 +179,10 @@ def _pairs(judged: _Judged, measurements: Sequence[Measurement]) -> Iterator[dic
         take = session.take_of(frame)
         choices = offered(take.view, frame.position)
         chosen = pair.measures or suggested(take.view, frame.position)
-        shown = pair.model_copy(update={"measures": tuple(one for one in chosen)})
         known = {one.id for one in choices}
-        laid = pair_of(
-            session,
-            shown.model_copy(update={"measures": tuple(m for m in chosen if m in known)}),
-            index,
-            measurements,
-            sizes,
-            large=False,
-        )
-        ids = [one for one in chosen if one in known]
+        ids = tuple(one for one in chosen if one in known)
+        shown = pair.model_copy(update={"measures": ids})
+        laid = pair_of(session, shown, index, measurements, sizes, large=False)
         yield {
             "index": index,
             "before": pair.before,
@@ -198,7 +191,12 @@ def _pairs(judged: _Judged, measurements: Sequence[Measurement]) -> Iterator[dic
             "view": take.view,
             "heading": laid.heading,
             "offered": [
-                {"id": one.id, "name": one.name, "class": str(one.trust), "chosen": one.id in chosen}
+                {
+                    "id": one.id,
+                    "name": one.name,
+                    "class": str(one.trust),
+                    "chosen": one.id in chosen,
+                }
                 for one in choices
             ],
             "rows": [

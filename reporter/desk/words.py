@@ -271,7 +271,10 @@ _WORDS: dict[str, str] = {
 _JOINTS: dict[str, tuple[str, str]] = {
     # What a point is called, and where exactly it is.
     "head": (later("head"), later("The middle of the head.")),
-    "neck": (later("base of the neck"), later("The middle between the shoulders, where the neck begins.")),
+    "neck": (
+        later("base of the neck"),
+        later("The middle between the shoulders, where the neck begins."),
+    ),
     "pelvis": (later("pelvis centre"), later("The middle between the hip joints, not the belt.")),
     "shoulder": (later("shoulder"), later("The middle of the joint, where the arm turns.")),
     "elbow": (later("elbow"), later("The middle of the joint.")),

@@ -13,6 +13,7 @@ from reporter.session.text_edit import as_bytes
 from reporter.yaml_source import read_yaml
 from tests.conftest import DEMO, JUNIOR
 
+CLICKED_TWICE = {"at": ["1", "2"], "again": [["3", "4"]]}
 LESSON = """\
 # who
 lesson:
@@ -88,7 +89,7 @@ def changed(before: str, after: str) -> list[str]:
             ["-       hosel: hidden", "+       hosel: [7.1, 8]"],
         ),
         (
-            lambda s: put(s, ("frames", 0, "points", "neck"), {"at": ["1", "2"], "again": [["3", "4"]]}),
+            lambda s: put(s, ("frames", 0, "points", "neck"), CLICKED_TWICE),
             ["+       neck: {at: [1, 2], again: [[3, 4]]}"],
         ),
         (
@@ -298,7 +299,8 @@ def test_points_of_the_demo_are_moved_and_hidden(data):
     for _ in range(4):
         frame = data.draw(st.integers(0, len(source.value["frames"]) - 1))
         name = data.draw(st.sampled_from(sorted(source.value["frames"][frame]["points"])))
-        point = data.draw(st.sampled_from([["1.5", "2"], "hidden", {"at": ["1", "2"], "hidden": "yes"}]))
+        kinds = [["1.5", "2"], "hidden", {"at": ["1", "2"], "hidden": "yes"}, CLICKED_TWICE]
+        point = data.draw(st.sampled_from(kinds))
         before = source.text
         source = put(source, ("frames", frame, "points", name), point)
         difference = changed(before, source.text)
