@@ -13,7 +13,7 @@ from reporter.errors import InputRefusedError, Problem, ReporterError
 from reporter.handout.find_drills import find_drills
 from reporter.handout.lesson_advice import advice_on
 from reporter.handout.refusals import check_references
-from reporter.measure import Measurement, measure_session
+from reporter.measure import Measurement, Verdict, measure_session
 from reporter.session.frames import picture_size
 from reporter.session.layers import house_sources, without_empty
 from reporter.session.load import LoadedSession, load_text
@@ -210,6 +210,9 @@ def _pairs(judged: _Judged, measurements: Sequence[Measurement]) -> Iterator[dic
                     "plus_minus": row.plus_minus,
                     "verdict": row.verdict,
                     "note": row.note,
+                    "changed": row.comparison is not None
+                    and row.comparison.verdict is Verdict.CHANGED,
+                    "told": row.comparison is not None and row.comparison.change is not None,
                     "marks": {
                         side: _mark(read.get((name, measure)))
                         for side, name in (("before", pair.before), ("after", pair.after))

@@ -19,6 +19,18 @@ const proposals = new Map();
 const chosenView = new Map(); // a clip's answers before its first picture is taken
 const held = new Map(); // pictures of the clip at hand, by address
 
+/** Return the clips as they are asked about: by view, before in front of after. */
+function clipsInOrder() {
+  const rank = (clip) => {
+    const { when, view } = answers(clip);
+    return [VIEWS.indexOf(view) < 0 ? 9 : VIEWS.indexOf(view), when === "after" ? 1 : 0, clip.file];
+  };
+  return [...lesson.view.clips].sort((a, b) => {
+    const [one, two] = [rank(a), rank(b)];
+    return one[0] - two[0] || one[1] - two[1] || one[2].localeCompare(two[2]);
+  });
+}
+
 const clipAt = (at) => lesson.view.clips.find((one) => one.number === at);
 
 /** Return what a clip shows, as far as it is known: by the lesson, else by its name. */
@@ -60,14 +72,15 @@ export const frames = {
   shape() {
     const view = lesson.view;
     return JSON.stringify([lesson.language, number, moment, wanted, view.frames.map((one) => [one.id, one.picture, one.when]), view.unused.map((one) => one.file),
-      view.clips.map((one) => [one.file, answers(one), facts.has(one.number), proposals.has(one.number)])]);
+      view.clips.map((one) => [one.file, answers(one)])]);
   },
   summary() {
     const count = lesson.view.frames.length;
     return count ? t(count === 1 ? "frames.one" : "frames.many", { number: count }) : "";
   },
   render(body) {
-    const { clips, unused, frames: kept } = lesson.view;
+    const { unused, frames: kept } = lesson.view;
+    const clips = clipsInOrder();
     if (!clips.length && !unused.length && !kept.length) {
       body.append(make("p", { class: "lead" }, t("frames.empty", { folder: lesson.view.folder })));
       return;
@@ -83,7 +96,7 @@ export const frames = {
 function again() { document.dispatchEvent(new Event("frames")); }
 
 function clipPart() {
-  const { clips } = lesson.view;
+  const clips = clipsInOrder();
   const clip = clipAt(number) || clips[0];
   const part = make("div", { class: "clip" });
   if (clips.length > 1) {
@@ -115,7 +128,25 @@ function clipPart() {
     return part;
   }
   part.append(pickPart(clip, fact, known));
+  const following = clips.find((one) => !proposals.has(one.number) && !facts.has(one.number));
+  if (following) lookAhead(following.number);
   return part;
+}
+
+const ahead = new Set();
+
+/** Look through the clip that comes next while the coach is busy with this one. */
+function lookAhead(next) {
+  if (ahead.has(next)) return;
+  ahead.add(next);
+  ask(`/clips/${next}`).then(({ status, found }) => {
+    if (status !== 200) return;
+    ask(`/clips/${next}/proposals`).then((answer) => {
+      if (answer.status !== 200) return;
+      facts.set(next, found);
+      proposals.set(next, answer.found);
+    });
+  }, () => ahead.delete(next));
 }
 
 function keep(clip, change) {
@@ -148,7 +179,7 @@ function pickPart(clip, fact, known) {
       { class: "plain", id: `moment-${name}`, "aria-pressed": name === moment ? "true" : "false", "aria-label": `${t(`position.${name}`)}${isDone ? `, ${t("moment.done")}` : ""}` });
   }), other()));
   if (!moment) {
-    const next = lesson.view.clips.find((one) => one !== clip && openMoments(one).length);
+    const next = clipsInOrder().find((one) => one !== clip && openMoments(one).length);
     part.append(make("p", {}, t("clip.done")), next ? button(t("clip.next", { file: next.file }), () => { number = next.number; moment = ""; again(); }, { class: "way strong", id: "clip-next" }) : "");
     return part;
   }
@@ -187,7 +218,7 @@ function pickPart(clip, fact, known) {
     if (done) {
       moment = next;
       if (!next) {
-        const other = lesson.view.clips.find((one) => one.number !== clip.number && openMoments(one).length && answers(one).when && answers(one).view);
+        const other = clipsInOrder().find((one) => one.number !== clip.number && openMoments(one).length && answers(one).when && answers(one).view);
         if (other) number = other.number;
       }
     }
@@ -207,7 +238,7 @@ function pickPart(clip, fact, known) {
     where,
     make("p", { class: "steps" },
       button(t("step.back"), () => step(-1), { "aria-keyshortcuts": "ArrowLeft", id: "step-back" }), button(t("step.on"), () => step(1), { "aria-keyshortcuts": "ArrowRight", id: "step-on" }),
-      button(t("step.back.ten"), () => step(-10), { class: "way small" }), button(t("step.on.ten"), () => step(10), { class: "way small" })),
+      button(t("step.back.ten"), () => step(-10)), button(t("step.on.ten"), () => step(10))),
     make("p", { class: "ways" }, button([t("clip.take"), key("Enter")], accept, { class: "way strong", id: "take" })),
     make("p", { class: "hint" }, t("clip.keys")))));
   part.append(contact(clip, fact, (to) => { index = to; show(); }));

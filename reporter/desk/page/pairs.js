@@ -18,9 +18,8 @@ export const pairs = {
   paths: () => [["pairs"]],
   shape: () => JSON.stringify([lesson.language, at, written().map((one) => [one?.before, one?.after]), shownPairs().length]),
   summary() {
-    const verdicts = shownPairs().flatMap((pair) => pair.rows.map((row) => row.verdict)).filter(Boolean);
-    const changed = shownPairs().flatMap((pair) => pair.rows).filter((row) => row.note && row.difference).length;
-    return verdicts.length ? t("pairs.count", { number: changed, count: verdicts.length }) : "";
+    const rows = shownPairs().flatMap((pair) => pair.rows).filter((row) => row.told);
+    return rows.length ? t("pairs.count", { number: rows.filter((row) => row.changed).length, count: rows.length }) : "";
   },
   render(body) {
     if (!written().length) { body.append(make("p", { class: "lead" }, t("pairs.none")), adder()); return; }

@@ -390,7 +390,7 @@ function marking(frame, firstName) {
     const [x, y, w, h] = block || [0, 0, width, height];
     block = [x + (column * w) / 3, y + (row * h) / 3, w / 3, h / 3];
     hand = { name, at: [block[0] + block[2] / 2, block[1] + block[3] / 2], placed: false };
-    if (block[2] < 3) block = null;
+    if (block[2] < 0.8) block = null;
     hint();
     paint();
   }
