@@ -178,7 +178,11 @@ class Video:
         return self.frame(self.facts.index_at(seconds))
 
     def grey_frames(
-        self, longest_side_px: int = 320, first: int = 0, last: int | None = None
+        self,
+        longest_side_px: int = 320,
+        first: int = 0,
+        last: int | None = None,
+        least_step_seconds: float = 0.0,
     ) -> Iterator[Still]:
         """Yield small pictures of brightness, in the order of showing.
 
@@ -188,6 +192,8 @@ class Video:
             Of the small picture; smaller clips keep their size.
         first, last : int
             Indexes of the first and the last picture; to the end of the clip if left out.
+        least_step_seconds : float
+            Pictures nearer to the one before than that are passed over.
 
         Raises
         ------
@@ -198,8 +204,12 @@ class Video:
         scale = min(1.0, longest_side_px / max(width, height))
         size = max(round(width * scale), 1), max(round(height * scale), 1)
         end = self.facts.frame_count - 1 if last is None else last
+        due = float("-inf")
         for index, frame in self._rolling(first, end):
-            yield Still(index, self.facts.seconds[index], brightness(frame, self._turn, size))
+            seconds = self.facts.seconds[index]
+            if seconds >= due:
+                due = seconds + least_step_seconds * (1 - 1e-6)
+                yield Still(index, seconds, brightness(frame, self._turn, size))
 
     def stills(self, indexes: list[int], longest_side_px: int) -> Iterator[Still]:
         """Yield chosen pictures small and in colour; indexes must rise."""
