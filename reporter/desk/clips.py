@@ -96,7 +96,7 @@ class Clips:
 
         def look(video: Any) -> dict[str, Any]:  # noqa: ANN401
             if clip.proposals is None:
-                from reporter.video import propose
+                from reporter.video.propose import propose
 
                 found = propose(video)
                 clip.notes = found.notes
@@ -185,6 +185,14 @@ class Clips:
             extra, purpose = "video", "reading a video"
             raise ExtraMissingError(extra, purpose) from None
         return open_video_inside(self._folder, clip.file)
+
+    def close(self) -> None:
+        """Let go of every decoder; its threads must not outlive the program."""
+        for clip in self._clips:
+            with clip.lock:
+                if clip.video is not None:
+                    clip.video.close()
+                    clip.video = None
 
     def _close_others(self, number: int) -> None:
         """Keep few decoders warm: each holds many pictures in memory."""

@@ -62,6 +62,10 @@ class LessonDesk:
         self._clips = Clips(folder)
         self._preview = Preview(self.file.path)
 
+    def close(self) -> None:
+        """Let go of the clips."""
+        self._clips.close()
+
     def get(self, path: str, asked: Mapping[str, str]) -> Answer:
         """Answer a question."""
         parts = path.strip("/").split("/")

@@ -86,6 +86,11 @@ class DeskServer(ThreadingHTTPServer):
         """Return what to type into the browser."""
         return f"http://{ADDRESS}:{self.port}/?token={self.token}"
 
+    def server_close(self) -> None:
+        """Give the port back, and let go of the clips."""
+        super().server_close()
+        self.desk.close()
+
     def process_request(self, request: Any, client_address: Any) -> None:  # noqa: ANN401
         """Answer in a thread of its own, as long as there are not too many."""
         if not self._places.acquire(timeout=PATIENCE_SECONDS):

@@ -5,11 +5,21 @@ import { lesson, t, valueAt, put, onChange } from "/page/lesson.js";
 
 const PAUSE = 450;
 let alive = [];
+const places = new Set(); // where remarks are shown now: { path, inside }
 
 /** Forget the fields of a question that is no longer shown. */
 export function forgetFields() {
   for (const stop of alive) stop();
   alive = [];
+  places.clear();
+}
+
+/** Return the problems below some paths that no field on the page shows. */
+export function strays(paths) {
+  const shown = [...places].map(({ path, inside }) => [dotted(path), inside]);
+  const names = paths.map(dotted);
+  return (lesson.view.problems || []).filter(({ field }) => names.some((name) => field === name || field.startsWith(`${name}.`))
+    && !shown.some(([name, inside]) => field === name || (inside && field.startsWith(`${name}.`))));
 }
 
 export function whileShown(listener) {
@@ -46,6 +56,7 @@ export function remarks(path, { inside = false } = {}) {
 export function remarksOf(path, options) {
   const place = make("div", { class: "remarks", id: `${idOf(path)}-remarks`, "aria-live": "polite" });
   let shown = null;
+  places.add({ path, inside: Boolean(options?.inside) });
   whileShown(() => {
     const { problems, advice } = remarks(path, options);
     const now = JSON.stringify([problems, advice, lesson.language]);

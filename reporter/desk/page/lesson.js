@@ -175,7 +175,7 @@ async function send() {
           if (other.revision === batch.revision) other.revision = found.revision;
         }
         keep();
-        lesson.status = "saved";
+        lesson.status = waiting.length ? "saving" : "saved";
         lesson.letter = "";
         take(found);
       } else if (status === 409) {

@@ -2,7 +2,7 @@
 
 import { make, button } from "/page/make.js";
 import { lesson, t, begin, onChange, settle, speak, refresh, undo } from "/page/lesson.js";
-import { forgetFields, remarks } from "/page/fields.js";
+import { forgetFields, remarks, strays, whileShown } from "/page/fields.js";
 import { who, seen } from "/page/who.js";
 import { frames } from "/page/frames.js";
 import { points } from "/page/points.js";
@@ -72,7 +72,11 @@ function render() {
     const section = make("section", { id: `question-${question.id}`, "data-open": question === open ? "yes" : "no" },
       ...head(question, place + 1), body);
     if (question === open) {
+      const rest = make("div", { class: "remarks" });
+      body.append(rest);
       question.render(body);
+      whileShown(() => rest.replaceChildren(...strays(question.paths()).map((one) => make("p", { class: "problem" },
+        make("b", {}, t("mend")), ` ${one.field}, ${t("line", { number: one.line })}: `, one.message))));
       const next = QUESTIONS[place + 1];
       if (next && !question.leads) body.append(make("p", { class: "onward" }, onward(next)));
     }
