@@ -4,7 +4,7 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from reporter.desk.asks import asked_points, offered, suggested
 from reporter.desk.lesson_file import LessonFile
@@ -19,7 +19,7 @@ from reporter.session.layers import house_sources, without_empty
 from reporter.session.load import LoadedSession, load_text
 from reporter.session.partial import measurable_part
 from reporter.session.scaffold import picture_named
-from reporter.session.schema import Session
+from reporter.session.schema import Language, Session
 from reporter.story.changes import pair_of
 from reporter.yaml_source import Plain, read_yaml
 
@@ -74,6 +74,7 @@ def lesson_view(
         "file": file.path.name,
         "folder": folder.resolve().name,
         "exists": file.exists(),
+        "languages": list(get_args(Language)),
         "values": values if isinstance(values, dict) else {},
         "house": _house(folder),
         "problems": _problems(judged.problems),

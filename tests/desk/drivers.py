@@ -121,7 +121,10 @@ class Keys(Driver):
         name = selector.removeprefix("#")
         for key, most in (("Tab", 90), ("Shift+Tab", 180)):
             for _ in range(most):
-                if self.page.evaluate("document.activeElement && document.activeElement.id") == name:
+                if (
+                    self.page.evaluate("document.activeElement && document.activeElement.id")
+                    == name
+                ):
                     return
                 self.page.keyboard.press(key)
         message = f"{selector} cannot be reached by Tab"

@@ -7,7 +7,12 @@ from tests.video.swing_film import MARGIN, Film, random_swing, write_film
 
 SIZE = (360, 480)
 CLIPS = {"before": 3, "after": 5}
-JOINTS = {"handle": "hands", "hosel": "clubhead", "lead_heel": "lead_ankle", "trail_heel": "trail_ankle"}
+JOINTS = {
+    "handle": "hands",
+    "hosel": "clubhead",
+    "lead_heel": "lead_ankle",
+    "trail_heel": "trail_ankle",
+}
 
 
 def swing_of(when: str):

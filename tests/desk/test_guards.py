@@ -155,7 +155,8 @@ def test_another_method_is_refused(desk, method):
         "/../session.yaml", "/page/../../session.yaml", "/page/%2e%2e/words.py", "//etc/passwd",
         "/page//etc/passwd", "/etc/passwd", "/session.yaml", "/frames/face-on-before-top.jpg",
         "/stills/../session.yaml", "/stills/frames/face-on-before-top.jpg", "/page\\..\\x",
-        "/clips/../0", "/clips/-1", "/clips/0/999999999999", "/pages/0", "/page/", "/page/start.js/",
+        "/clips/../0", "/clips/-1", "/clips/0/999999999999", "/pages/0", "/page/",
+        "/page/start.js/",
         "http://lesson.example/", "/lesson?in=../../x", "/%00", "/stills/" + "a" * 400, "*",
     ],
 )  # fmt: skip
@@ -194,9 +195,9 @@ def test_it_listens_on_this_computer_alone(desk):
 
 
 def test_a_port_that_is_taken_is_told(desk, demo_folder):
-    with pytest.raises(CannotWriteError, match=rf"port {desk.port} .*in use.*leave --port out"):
-        with served(demo_folder, desk.port):
-            pass
+    told = rf"port {desk.port} .*in use.*leave --port out"
+    with pytest.raises(CannotWriteError, match=told), served(demo_folder, desk.port):
+        pass
 
 
 def test_two_tokens_are_never_the_same(demo_folder):

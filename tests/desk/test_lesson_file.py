@@ -40,6 +40,9 @@ thoughts:
 """
 
 
+PUT = {"do": "put", "path": ["x"], "value": "y"}
+
+
 @pytest.fixture
 def file(tmp_path):
     path = tmp_path / "session.yaml"
@@ -113,11 +116,11 @@ def test_an_edit_without_a_place_is_refused(file):
     "content",
     [
         None, {}, [], ["x"], [{}], [{"do": "burn", "path": ["x"]}], [{"do": "put", "path": []}],
-        [{"do": "put", "path": ["x"] * 9, "value": "y"}], [{"do": "put", "path": [True], "value": "y"}],
-        [{"do": "put", "path": [-1], "value": "y"}], [{"do": "put", "path": ["x"], "value": 3}],
-        [{"do": "put", "path": ["x"], "value": [None]}], [{"do": "put", "path": [{"no": "y"}], "value": "y"}],
-        [{"do": "insert", "path": ["x"], "index": 1e9, "value": "y"}], [{"do": "insert", "path": ["x"]}],
-        [{"do": "put", "path": [""], "value": "y"}], [{"do": "put", "path": ["x"], "value": "y"}] * 201,
+        [{**PUT, "path": ["x"] * 9}], [{**PUT, "path": [True]}], [{**PUT, "path": [-1]}],
+        [{**PUT, "path": [""]}], [{**PUT, "path": [{"no": "y"}]}], [PUT] * 201,
+        [{**PUT, "value": 3}], [{**PUT, "value": [None]}], [{**PUT, "value": {"": "y"}}],
+        [{"do": "insert", "path": ["x"], "index": 1e9, "value": "y"}],
+        [{"do": "insert", "path": ["x"]}],
     ],
 )  # fmt: skip
 def test_what_is_no_edit_is_refused(content):
@@ -162,7 +165,9 @@ def test_the_server_is_killed_in_mid_save(tmp_path):
     last = 0
     for _ in range(4):
         command = [sys.executable, "-m", "reporter", "desk", str(tmp_path), "--no-browser"]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL) as running:
+        with subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
+        ) as running:
             address = running.stdout.readline().decode().strip()
             own, token = address.split("/?token=")
             port = own.rsplit(":", 1)[1]
@@ -176,8 +181,11 @@ def test_the_server_is_killed_in_mid_save(tmp_path):
                 request = urllib.request.Request(
                     f"{own}/edit",
                     json.dumps({"edits": [edit], "revision": ""}).encode(),
-                    {"Cookie": f"desk-{port}={token}", "Origin": own,
-                     "Content-Type": "application/json"},  # fmt: skip
+                    {
+                        "Cookie": f"desk-{port}={token}",
+                        "Origin": own,
+                        "Content-Type": "application/json",
+                    },  # fmt: skip
                 )
                 if time.monotonic() > end and not killed:
                     # In mid-save: the kill races with the request that is under way.
@@ -233,7 +241,9 @@ def test_a_picture_taken_anew_loses_the_points_of_the_old_one(tmp_path):
     assert after["pairs"] == before["pairs"]
 
 
-@pytest.mark.parametrize("words", [("later", "face-on", "top"), ("before", "behind", "top"), ("before", "face-on", "x")])
+@pytest.mark.parametrize(
+    "words", [("later", "face-on", "top"), ("before", "behind", "top"), ("before", "face-on", "x")]
+)
 def test_unknown_words_are_refused(words):
     with pytest.raises(EditRefusedError):
         NewFrame(*words, "a.jpg")

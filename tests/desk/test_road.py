@@ -37,7 +37,11 @@ def test_from_two_clips_to_a_built_handout(browser, clips, tmp_path, way):
         finally:
             coach.close()
         assert coach.faults == []
-        outside = [url for url in coach.asked if not url.startswith((f"http://127.0.0.1:{server.port}/", "blob:"))]
+        outside = [
+            url
+            for url in coach.asked
+            if not url.startswith((f"http://127.0.0.1:{server.port}/", "blob:"))
+        ]
         assert outside == []
     assert actions <= MOST_ACTIONS
     assert coach.sentences == 3
@@ -82,7 +86,9 @@ def walk(coach, folder):
     frames = {frame.id: frame for frame in session.frames}
     for _ in range(80):
         frame, point = coach.asked_point() if "/" in page.evaluate("location.hash") else first(page)
-        if page.query_selector("#frame-next") or page.query_selector(".done >> text=All points are marked."):
+        if page.query_selector("#frame-next") or page.query_selector(
+            ".done >> text=All points are marked."
+        ):
             if not page.query_selector("#frame-next"):
                 break
             coach.press("#frame-next")

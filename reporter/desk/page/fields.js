@@ -78,8 +78,8 @@ function written(path) {
   return typeof value === "string" ? value : "";
 }
 
-/** Return a labelled line to write on; several lines if `long`. */
-export function line(path, label, { long = false, hint = "", big = false, width = "", store = null, show = null } = {}) {
+/** Return a labelled line to write on, which grows with its text; `long` may hold line breaks. */
+export function line(path, label, { long = false, short = false, hint = "", big = false, width = "", store = null, show = null } = {}) {
   const id = idOf(path);
   const keep = store || ((text) => put(path, text.trim() === "" ? null : text));
   const read = show || (() => written(path));
@@ -89,19 +89,26 @@ export function line(path, label, { long = false, hint = "", big = false, width 
     clearTimeout(timer);
     if (typed) { typed = false; keep(field.value); }
   };
-  const field = make(long ? "textarea" : "input", {
+  const field = make(short ? "input" : "textarea", {
     id, class: `line${big ? " big" : ""}`, autocomplete: "off", spellcheck: long || big ? "true" : "false",
+    onkeydown: (event) => { if (event.key === "Enter" && !long) event.preventDefault(); },
     "aria-describedby": `${hint ? `${id}-hint ` : ""}${id}-remarks`,
-    oninput: () => { typed = true; grow(); clearTimeout(timer); timer = setTimeout(settle, PAUSE); },
+    oninput: () => {
+      if (!long && field.value.includes("\n")) field.value = field.value.replace(/\s*\n\s*/g, " ");
+      typed = true;
+      grow();
+      clearTimeout(timer);
+      timer = setTimeout(settle, PAUSE);
+    },
     onchange: settle, onblur: settle,
   });
-  if (long) field.rows = 1;
+  if (!short) field.rows = 1;
   const grow = () => {
-    if (!long) return;
+    if (short) return;
     field.style.height = "auto";
     field.style.height = `${field.scrollHeight + 2}px`;
   };
-  if (long) requestAnimationFrame(grow);
+  requestAnimationFrame(grow);
   whileShown(() => {
     const now = read();
     if (!typed && document.activeElement !== field && field.value !== now) { field.value = now; grow(); }

@@ -7,7 +7,7 @@ import { who, seen } from "/page/who.js";
 import { frames } from "/page/frames.js";
 import { points } from "/page/points.js";
 import { pairs } from "/page/pairs.js";
-import { thoughts, drills } from "/page/thoughts.js";
+import { thoughts, drills, learnDrills } from "/page/thoughts.js";
 import { plan } from "/page/plan.js";
 import { pages } from "/page/pages.js";
 
@@ -208,6 +208,7 @@ async function start() {
   if (lesson.view.broken) broken();
   else render();
   document.documentElement.dataset.ready = "yes";
+  learnDrills().then(refreshed, () => {});
 }
 
 start();

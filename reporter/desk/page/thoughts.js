@@ -55,6 +55,13 @@ export const thoughts = {
 };
 
 let known = null;
+
+/** Ask the desk for its drills, so that they can be told by name. */
+export async function learnDrills() {
+  const { found } = await ask("/drills");
+  known = Array.isArray(found) ? found : [];
+}
+
 let typed = "";
 const chosen = () => valueAt(["drills"]) || [];
 const idOf = (one) => (typeof one === "string" ? one : one?.id || one?.name || "");
@@ -69,7 +76,7 @@ export const drills = {
   render(body) {
     body.append(make("p", { class: "lead" }, t("drills.lead")));
     if (!known) {
-      ask("/drills").then(({ found }) => { known = Array.isArray(found) ? found : []; dispatchEvent(new HashChangeEvent("hashchange")); });
+      learnDrills().then(() => dispatchEvent(new HashChangeEvent("hashchange")));
       return;
     }
     body.append(make("ol", { class: "chosen" }, chosen().map((one, index) => make("li", {},

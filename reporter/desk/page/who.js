@@ -34,6 +34,7 @@ export const who = {
       two(line(["lesson", "coach"], t("coach")), line(["lesson", "academy"], t("academy"))),
       more(t("more.who"),
         two(line(["lesson", "place"], t("place")), line(["student", "level"], t("level"), { hint: t("level.hint") })),
+        lesson.view.languages.length > 1 ? choice(["student", "language"], t("language"), lesson.view.languages.map((tag) => [tag, t(`language.${tag}`)]), { fallback: "en" }) : "",
         choice(["student", "units"], t("units"), words(["metres", "yards"], "units"), { fallback: "metres" }),
         truth(["consent", "archive"], t("consent.archive")),
         truth(["consent", "share"], t("consent.share")),
