@@ -16,6 +16,8 @@ from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
 from reporter.commands.screen import complain, show_error, show_fault
+from reporter.commands.video import frames
+from reporter.commands.watch import watch
 from reporter.errors import ExitCode, ReporterError
 
 
@@ -27,7 +29,9 @@ def cli(quiet: bool, verbose: bool) -> None:
     """Turn a golf lesson, written down with a few video frames, into a printed handout."""
 
 
-for _command in (new, desk, check, build, proof, demo, measure, flight, drills, schema):
+for _command in (
+    new, desk, frames, check, build, watch, proof, demo, measure, flight, drills, schema,
+):  # fmt: skip
     cli.add_command(_command)
 
 

@@ -32,6 +32,7 @@ ALLOWED: dict[str, set[str]] = {
     "session": GROUND,
     "measure": GROUND | {"session"},
     "flight": {"errors", "units", "bundled", "speech"},
+    "video": {"errors", "units", "bundled", "safe_open", "publish"},
     "handout.flight_input": GROUND | {"session", "flight"},
     "story": GROUND | {"session", "measure", "flight"},
     # Marks travel from measure to the page unchanged: only their type is used.
@@ -101,6 +102,10 @@ ALLOWED: dict[str, set[str]] = {
     | {"session", "measure", "story", "video", "handout.build", "handout.file_form"}
     | {"handout.find_drills", "handout.lesson_advice", "handout.print_pictures"}
     | {"handout.refusals"},
+    "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
+    | {"session", "video"},
+    "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
+    | {"handout.find_brand", "handout.find_drills"},
     "flight_command.phrases": {"units", "flight"},
     "flight_command.options": {"errors", "units", "flight_command.phrases"},
     "flight_command.table": {"units"},
@@ -126,10 +131,14 @@ ALLOWED: dict[str, set[str]] = {
     | {"flight_command.options", "flight_command.table"}
     | {"flight_command.typed_flight", "flight_command.typed_shots"},
     "commands.desk": {"errors", "session", "desk", "commands.options", "commands.screen"},
+    "commands.video": {"errors", "publish", "units", "commands.options", "commands.screen", "video"}
+    | {"handout.pulled_frames"},
+    "commands.watch": {"errors", "commands.options", "commands.screen"}
+    | {"handout.build", "handout.watched_files"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.flight", "commands.drills"}
-    | {"commands.desk"},
+    | {"commands.video", "commands.watch", "commands.desk"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }
@@ -138,7 +147,8 @@ ANYONE_MAY_IMPORT = {"__version__"}
 AT_HOME = {
     "yaml": {"yaml_source"},
     "pydantic": {"session", "story", "typeset"},
-    "cv2": {"session", "measure", "draw"},
+    "cv2": {"session", "measure", "draw", "video"},
+    "av": {"video"},
     "scipy": {"flight"},
     "reportlab": {"typeset", "draw"},
     "uharfbuzz": {"typeset"},

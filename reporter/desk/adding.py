@@ -25,11 +25,11 @@ class NewFrame:
     file : str
         The picture.
     video : str
-        The clip it comes from, empty if from none.
+        Name of the clip it comes from, without folder; empty if from none.
     seconds : str
-        Its time in the clip, empty if from none.
-    sha256 : str
-        Of the picture's file; empty if it shall not be kept.
+        Its time after the clip's first picture, empty if from none.
+    video_sha256 : str
+        Of the clip's whole file, empty if from none.
     """
 
     when: str
@@ -38,7 +38,7 @@ class NewFrame:
     file: str
     video: str = ""
     seconds: str = ""
-    sha256: str = ""
+    video_sha256: str = ""
 
     def __post_init__(self) -> None:
         """Refuse words that the lesson file does not know, by an `EditRefusedError`."""
@@ -90,9 +90,12 @@ def adding_edits(values: dict[str, Any], new: NewFrame) -> list[Edit]:
     return edits
 
 
-def _fields(new: NewFrame) -> dict[str, str]:
-    fields = {"file": new.file, "seconds": new.seconds, "sha256": new.sha256}
-    return {name: value for name, value in fields.items() if value}
+def _fields(new: NewFrame) -> dict[str, Any]:
+    """Return file and origin of a picture as the lesson file holds them."""
+    if not new.video:
+        return {"file": new.file}
+    origin = {"name": new.video, "seconds": new.seconds, "sha256": new.video_sha256}
+    return {"file": new.file, "from_video": origin}
 
 
 def _appended(values: dict[str, Any], name: str, item: dict[str, Any]) -> Edit:
@@ -123,8 +126,8 @@ def _replacing(old: dict[str, Any], new: NewFrame) -> list[Edit]:
         Edit("put", (*where, name), value, 0, old.get(name), knows_was=True)
         for name, value in _fields(new).items()
     ]
-    gone = ("points", "lines", "ground_points", "blur", "size")
-    stale = [*gone, *(name for name in ("seconds", "sha256") if name not in _fields(new))]
+    gone = ("points", "lines", "ground_points", "blur", "size", "seconds", "sha256")
+    stale = [*gone, *(("from_video",) if not new.video else ())]
     edits += [
         Edit("remove", (*where, name), None, 0, old.get(name), knows_was=True)
         for name in stale

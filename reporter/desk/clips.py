@@ -1,6 +1,5 @@
 """The folder's clips: shown picture by picture, looked through for the swing, pulled from."""
 
-import hashlib
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -60,8 +59,15 @@ class Clips:
         told = []
         for number, clip in present:
             named = picture_named(clip.file)
-            told.append({"number": number, "file": clip.file, "when": named.when,
-                         "view": named.view, "position": named.position})  # fmt: skip
+            told.append(
+                {
+                    "number": number,
+                    "file": clip.file,
+                    "name": clip.file.rsplit("/", 1)[-1],
+                    "when": named.when,
+                    "view": named.view,
+                }
+            )
         return told
 
     def described(self, number: int) -> dict[str, Any]:
@@ -141,7 +147,7 @@ class Clips:
         Returns
         -------
         tuple of four str
-            The picture's file, its time in seconds, its SHA-256, the clip's file.
+            The picture's file; the clip's name, the picture's time in it, the clip's SHA-256.
 
         Raises
         ------
@@ -150,17 +156,17 @@ class Clips:
         """
         from reporter.video import jpeg_of
 
-        def cut(video: Any) -> tuple[bytes, float]:  # noqa: ANN401
+        def cut(video: Any) -> tuple[bytes, float, str, str]:  # noqa: ANN401
             if not 0 <= index < video.facts.frame_count:
                 message = f"the clip has {video.facts.frame_count} pictures"
                 raise ClipError(message)
             still = video.frame(index)
-            return bytes(jpeg_of(still.pixels)), float(still.seconds)
+            facts = video.facts
+            return bytes(jpeg_of(still.pixels)), float(still.seconds), facts.name, facts.sha256
 
-        data, seconds = self._with(number, cut)
+        data, seconds, clip, digest = self._with(number, cut)
         file = _written(self._folder, name, data)
-        digest = hashlib.sha256(data).hexdigest()
-        return file, f"{seconds:.4f}", digest, self._clip(number).file
+        return file, clip, f"{seconds:.6f}".rstrip("0").rstrip(".") or "0", digest
 
     def _clip(self, number: int) -> _Clip:
         if not 0 <= number < len(self._clips):

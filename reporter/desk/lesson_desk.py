@@ -160,9 +160,9 @@ class LessonDesk:
             message = "a clip and a picture are needed"
             raise EditRefusedError(message)
         name = f"{when}-{view}-{position}"
-        file, seconds, digest, video = self._clips.pull(clip, index, name)
+        file, *origin = self._clips.pull(clip, index, name)
         values, revision = self._values()
-        new = NewFrame(when, view, position, file, video, seconds, digest)
+        new = NewFrame(when, view, position, file, *origin)
         self.file.change(adding_edits(values, new), revision)
         return as_json(self._view())
 

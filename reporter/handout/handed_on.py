@@ -85,6 +85,7 @@ KEPT_BACK = frozenset(
         "student.age",
         "consent",
         "takes.video",
+        "frames.from_video",
         "frames.file",
         "seen.shots",
         "private_notes",

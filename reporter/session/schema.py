@@ -213,6 +213,14 @@ Region = tuple[Pixel, Pixel, Pixel, Pixel]
 """Left, top, right, bottom in pixels of the upright picture."""
 
 
+class FromVideo(Model):
+    """Where in which clip a frame was pulled from: the clip's name, the time, its checksum."""
+
+    name: ShortText
+    seconds: Annotated[Number, Field(ge=0, le=86_400)]
+    sha256: Digest
+
+
 class Frame(Model):
     """One still picture and the points marked on it.
 
@@ -226,6 +234,7 @@ class Frame(Model):
     seconds: Annotated[Number, Field(ge=0, le=86_400)] | None = None
     size: tuple[SidePixels, SidePixels] | None = None
     sha256: Digest | None = None
+    from_video: FromVideo | None = None
     points: dict[str, MarkedPoint] = Field(default_factory=dict)
     lines: dict[str, tuple[tuple[Pixel, Pixel], tuple[Pixel, Pixel]]] = Field(default_factory=dict)
     ground_points: tuple[GroundPoint, ...] = Field(default=(), max_length=40)
@@ -417,6 +426,7 @@ __all__ = [
     "Consent",
     "Direction",
     "Frame",
+    "FromVideo",
     "GroundPoint",
     "IfThen",
     "LastLesson",

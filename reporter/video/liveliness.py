@@ -55,8 +55,8 @@ def liveliness(pictures: Sequence[Pixels], seconds: Sequence[float]) -> Liveline
     last = 0.0
     for picture, at in zip(pictures, seconds, strict=True):
         scale = min(1.0, _SMALL_SIDE_PX / max(picture.shape))
-        small = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-        small = np.asarray(cv2.GaussianBlur(small, (0, 0), 1.2), np.uint8)
+        fewer = cv2.resize(picture, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+        small: Pixels = np.asarray(cv2.GaussianBlur(fewer, (0, 0), 1.2), np.uint8)
         if before is not None:
             matrix = movement(before, corners, small)
             moved = cv2.warpAffine(

@@ -56,7 +56,9 @@ def turn_of_matrix(matrix: bytes) -> Turn | None:
     a, b, _, c, d, *_ = struct.unpack("=9i", matrix[:36])
     largest = max(abs(value) for value in (a, b, c, d)) or 1
     signs = tuple(round(value / largest) for value in (a, b, c, d))
-    if any(abs(abs(value / largest) - abs(round(value / largest))) > 0.01 for value in (a, b, c, d)):
+    if any(
+        abs(abs(value / largest) - abs(round(value / largest))) > 0.01 for value in (a, b, c, d)
+    ):
         return None
     return _TURNS.get(signs)
 

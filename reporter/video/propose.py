@@ -20,7 +20,7 @@ MOMENTS: tuple[Moment, ...] = ("setup", "top", "impact", "finish")
 FOUND_NOTHING = "no swing was found in this clip; choose the pictures by their times"
 
 _SIDE_PX = 480
-_BEFORE_SECONDS, _AFTER_SECONDS = 1.5, 1.6
+_BEFORE_SECONDS, _AFTER_SECONDS = 2.0, 1.5
 _FEWEST_PICTURES = 24
 _MOST_MOMENTS = 6
 _QUIET_SHARE = 0.06
@@ -148,7 +148,7 @@ def _swing_around(video: Video, lively: Liveliness, peak: float) -> list[Proposa
     sense = _makes_sense(lively, float(times[strike.index]))
     struck, turned = stills[strike.index], stills[top.index]
     found = [
-        _impact(struck.index, struck.seconds, replace(strike, confidence=sense * strike.confidence)),
+        _impact(struck.index, struck.seconds, strike, sense),
         Proposal(
             "top", turned.index, turned.seconds, sense * top.confidence,
             "the arms turn back: pictures before and after repeat in reverse",
@@ -195,16 +195,14 @@ def _makes_sense(lively: Liveliness, struck: float) -> float:
     )
 
 
-def _impact(index: int, seconds: float, strike: Strike) -> Proposal:
+def _impact(index: int, seconds: float, strike: Strike, sense: float) -> Proposal:
     why = "the ball is gone in the next picture"
     if not strike.by_ball:
         why = "no ball was seen to go; the club's head sweeps lowest"
-    return Proposal("impact", index, seconds, strike.confidence, why)
+    return Proposal("impact", index, seconds, sense * strike.confidence, why)
 
 
-def _moving_box(
-    pictures: list[Pixels], times: Floats
-) -> tuple[int, int, int, int] | None:
+def _moving_box(pictures: list[Pixels], times: Floats) -> tuple[int, int, int, int] | None:
     """Return left, top, right, bottom of what moves; None if next to nothing does."""
     import cv2
 

@@ -405,7 +405,9 @@ def _judge_size(size: tuple[int, int], name: str) -> None:
 
 
 def _frame_table(
-    container: Any, stream: Any, name: str  # noqa: ANN401
+    container: Any,
+    stream: Any,
+    name: str,  # noqa: ANN401
 ) -> tuple[tuple[int, ...], list[int], int]:
     """Return when each picture is shown, which are keyframes, and how long the last is shown."""
     times: dict[int, int] = {}
@@ -436,7 +438,10 @@ def _frame_table(
 
 
 def _judge_length(
-    stream: Any, ticks: tuple[int, ...], tick_seconds: Fraction, name: str  # noqa: ANN401
+    stream: Any,
+    ticks: tuple[int, ...],
+    tick_seconds: Fraction,
+    name: str,  # noqa: ANN401
 ) -> None:
     """Compare the pictures that are there with what the file says of itself."""
     seconds = float((ticks[-1] - ticks[0]) * tick_seconds)
@@ -451,7 +456,9 @@ def _judge_length(
     told_seconds = (
         float(told * tick_seconds)
         if told
-        else (container.duration or 0) / 1_000_000 if not container.streams.audio else 0.0
+        else (container.duration or 0) / 1_000_000
+        if not container.streams.audio
+        else 0.0
     )
     step = seconds / max(len(ticks) - 1, 1)
     if told_seconds - seconds > max(0.5, 0.1 * told_seconds, 4 * step):

@@ -40,9 +40,8 @@ def movement(reference: Pixels, corners: Any, picture: Pixels) -> Matrix:  # noq
 
     if corners is None or len(corners) < _FEWEST_CORNERS:
         return _WITHOUT_TURN.copy()
-    followed, found, _ = cv2.calcOpticalFlowPyrLK(
-        reference, picture, corners, None, winSize=(15, 15), maxLevel=2
-    )
+    follow: Any = cv2.calcOpticalFlowPyrLK
+    followed, found, _ = follow(reference, picture, corners, None, winSize=(15, 15), maxLevel=2)
     kept = found.ravel() == 1
     if kept.sum() < _FEWEST_CORNERS:
         return _WITHOUT_TURN.copy()

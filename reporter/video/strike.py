@@ -16,12 +16,14 @@ _GONE = (0.12, 0.55)
 _LOOKED_AT = (-0.55, 0.60)
 _WITHIN = (-0.17, 0.17)
 _SWEEPING = (-0.22, 0.22)
+_STANDING = (-1.95, -1.40)
 _SIZES_PX = (1.2, 1.8, 2.7)
 _MOST_SPOTS = 16
 _PASSING = 60.0
 _SWEPT_SHARE = 0.004
 _LEAST_STRENGTH = 3.0
 CELL_PX = 8
+_TRUSTED_BALL = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,9 +100,9 @@ def fast_sweep(pictures: list[Pixels], seconds: Floats, box: Box) -> Sweep:
         passing[passing < 3.2 * noise + 7.0] = 0
         whole[cut] = passing.clip(0)
         rows[index] = whole[:height].sum(axis=1)
-        cells[index] = cv2.resize(
-            whole, cells.shape[:0:-1], interpolation=cv2.INTER_AREA
-        ) * CELL_PX**2
+        cells[index] = (
+            cv2.resize(whole, cells.shape[:0:-1], interpolation=cv2.INTER_AREA) * CELL_PX**2
+        )
     return Sweep(rows.sum(axis=1), rows, cells)
 
 
@@ -119,18 +121,20 @@ def find_strike(
         When most moves fast, seconds of life; the strike is looked for near it.
     """
     by_ball = _ball_vanishes(pictures, seconds, sweep, fastest, box)
-    by_sweep = _lowest_sweep(seconds, sweep, fastest, box)
+    by_sweep = _returns_to_address(pictures, seconds, sweep, fastest, box)
+    if by_sweep is None:
+        by_sweep = _lowest_sweep(seconds, sweep, fastest, box)
     if by_ball is None:
         return by_sweep
     if by_sweep is None:
         return Strike(by_ball.index, 0.8 * by_ball.confidence, True, by_ball.spot)
     apart = abs(seconds[by_ball.index] - seconds[by_sweep.index])
+    if by_ball.confidence < _TRUSTED_BALL:
+        return by_sweep
     if apart < 0.030 + 1.5 * _step(seconds):
         sure = 1 - (1 - by_ball.confidence) * 0.35
         return Strike(by_ball.index, min(sure, 0.98), True, by_ball.spot)
-    if by_ball.confidence > 0.6:
-        return Strike(by_ball.index, 0.6 * by_ball.confidence, True, by_ball.spot)
-    return Strike(by_sweep.index, 0.6 * by_sweep.confidence, False, None)
+    return Strike(by_ball.index, 0.6 * by_ball.confidence, True, by_ball.spot)
 
 
 def _step(seconds: Floats) -> float:
@@ -205,9 +209,7 @@ def _passes(
     """Return whether something fast passes a spot just when it empties."""
     reach = max(1, round(0.05 * tall / CELL_PX))
     row, column = int(spot[1]) // CELL_PX, int(spot[0]) // CELL_PX
-    near = np.s_[
-        max(row - reach, 0) : row + reach + 1, max(column - reach, 0) : column + reach + 1
-    ]
+    near = np.s_[max(row - reach, 0) : row + reach + 1, max(column - reach, 0) : column + reach + 1]
     when = np.abs(seconds - seconds[index]) < 0.012 + 1.1 * _step(seconds)
     return bool(sweep.cells[when][:, near[0], near[1]].sum() > _PASSING)
 
@@ -231,9 +233,7 @@ def _peaks(
     return found
 
 
-def _strength_over_time(
-    pictures: list[Pixels], row: int, column: int, size: float
-) -> Floats:
+def _strength_over_time(pictures: list[Pixels], row: int, column: int, size: float) -> Floats:
     """Return how strongly the spot stands out in each picture; see `_spot_strength`."""
     reach = round(5 * size) + 2
     point = np.zeros((2 * reach + 1, 2 * reach + 1), np.float32)
@@ -242,9 +242,7 @@ def _strength_over_time(
     rows = slice(max(row - reach, 0), min(row + reach + 1, pictures[0].shape[0]))
     columns = slice(max(column - reach, 0), min(column + reach + 1, pictures[0].shape[1]))
     top, left = rows.start - (row - reach), columns.start - (column - reach)
-    part = weights[
-        top : top + rows.stop - rows.start, left : left + columns.stop - columns.start
-    ]
+    part = weights[top : top + rows.stop - rows.start, left : left + columns.stop - columns.start]
     part = part - part.mean()  # even ground has no strength, at the edge of the picture neither
     patches = np.stack([picture[rows, columns] for picture in pictures]).astype(np.float32)
     strength: Floats = np.tensordot(patches, part, axes=2).astype(np.float64)
@@ -303,6 +301,67 @@ def _lowest_row(sweep: Sweep, chosen: NDArray[np.intp]) -> int | None:
     return int(np.flatnonzero(reach > _SWEPT_SHARE * reach[0])[-1])
 
 
+def _returns_to_address(
+    pictures: list[Pixels], seconds: Floats, sweep: Sweep, fastest: float, box: Box
+) -> Strike | None:
+    """Find when something fast passes the spot where the club's head stood before the way up."""
+    import cv2
+
+    stood = _between(seconds, fastest, _STANDING)
+    away = _between(seconds, fastest, _LYING)
+    ground = _lowest_row(sweep, _between(seconds, fastest, _SWEEPING))
+    if len(stood) < 3 or len(away) < 3 or ground is None:
+        return None
+    tall = box[3] - box[1]
+    height = pictures[0].shape[0]
+    low = slice(max(ground - int(0.20 * tall), 0), min(ground + int(0.08 * tall) + 4, height))
+    change = _usual(pictures, stood)[low] - _usual(pictures, away)[low]
+    soft = cv2.GaussianBlur(np.abs(change).astype(np.float32), (0, 0), max(tall / 120, 1.2))
+    change = np.asarray(soft, np.float64)
+    noise = 1.4826 * float(np.median(change)) + 0.5
+    reach = max(round(0.06 * tall), 4)
+    best: Strike | None = None
+    for _ in range(5):
+        row, column = (int(v) for v in np.unravel_index(int(np.argmax(change)), change.shape))
+        clear = float(change[row, column]) / noise
+        if clear < 4.0:
+            break
+        spot = (column + 0.5, row + low.start + 0.5)
+        found = _passing(sweep, seconds, fastest, spot, reach)
+        if found is not None:
+            at, sharp = found
+            confidence = 0.78 * min(1.0, clear / 12.0) ** 0.5 * sharp
+            if best is None or confidence > best.confidence:
+                best = Strike(at, float(min(confidence, 0.78)), False, spot)
+        change[
+            max(row - reach, 0) : row + reach + 1, max(column - reach, 0) : column + reach + 1
+        ] = 0
+    return best
+
+
+def _passing(
+    sweep: Sweep, seconds: Floats, fastest: float, spot: tuple[float, float], reach: int
+) -> tuple[int, float] | None:
+    """Return when something fast passes a spot, and what share of all its passing that is."""
+    span = _between(seconds, fastest, _SWEEPING)
+    row, column = int(spot[1]) // CELL_PX, int(spot[0]) // CELL_PX
+    cells = max(1, round(reach / CELL_PX))
+    near = np.s_[
+        :, max(row - cells, 0) : row + cells + 1, max(column - cells, 0) : column + cells + 1
+    ]
+    amount = sweep.cells[span][near].sum(axis=(1, 2)).astype(np.float64)
+    if len(amount) < 5 or amount.sum() < _PASSING:
+        return None
+    times = seconds[span]
+    within = 0.016 + _step(seconds)
+    sums = np.array([amount[np.abs(times - t) <= within].sum() for t in times])
+    close = np.abs(times - times[int(np.argmax(sums))]) <= within
+    centre = float((times[close] * amount[close]).sum() / amount[close].sum())
+    at = int(span[int(np.argmin(np.abs(times - centre)))])
+    share = float(amount[close].sum() / amount.sum())
+    return at, min(1.0, share / 0.75)
+
+
 def _lowest_sweep(seconds: Floats, sweep: Sweep, fastest: float, box: Box) -> Strike | None:
     """Find when the fast-moving thing that comes lowest, the club's head, is lowest."""
     chosen = _between(seconds, fastest, _SWEEPING)
@@ -321,5 +380,5 @@ def _lowest_sweep(seconds: Floats, sweep: Sweep, fastest: float, box: Box) -> St
     share = float(amount[near].sum() / amount.sum())
     centre = float((seconds[chosen][near] * amount[near]).sum() / amount[near].sum())
     at = int(chosen[int(np.argmin(np.abs(seconds[chosen] - centre)))])
-    confidence = 0.72 * min(1.0, share / 0.8) * min(1.0, float(amount[near].sum()) / 600.0) ** 0.3
+    confidence = 0.6 * min(1.0, share / 0.8) * min(1.0, float(amount[near].sum()) / 600.0) ** 0.3
     return Strike(at, float(np.clip(confidence, 0.0, 0.75)), False, None)

@@ -16,6 +16,7 @@ _TURNS = (-0.46, -0.16)
 _DOWN = np.arange(0.025, 0.150, 0.0125)
 _GAINS = (0.0, 4.0, 8.0, 12.0, 18.0, 26.0)
 # The way down of a full swing takes a quarter to a third of a second (common practice, no source).
+_FINE_STEP = 0.006
 _USUAL_TURN, _USUAL_SPREAD, _USUAL_WEIGHT = -0.27, 0.10, 0.06
 
 
@@ -79,6 +80,8 @@ def find_top(
     blur = float(alike.max() - alike.min())
     at = int(np.argmin(np.abs(times - turn)))
     confidence = 0.95 * min(1.0, depth / 0.5) * min(1.0, (2.5 * step + 0.012) / (0.5 * blur + 1e-3))
+    if step < _FINE_STEP:  # two pictures are then less than the turn can be told to
+        confidence *= 0.8
     if best in (0, len(turns) - 1):
         confidence *= 0.3
     return TurningPoint(int(chosen[at]), float(np.clip(confidence, 0.0, 0.95)))
@@ -98,7 +101,7 @@ def _unlikeness(pictures: list[Pixels], box: tuple[int, int, int, int]) -> Float
         part = cv2.GaussianBlur(picture[cut].astype(np.float32), (0, 0), 2.0)
         part = cv2.resize(part, None, fx=0.5, fy=0.5, interpolation=cv2.INTER_AREA)
         rows.append((part - np.median(part)).ravel())
-    flat = np.stack(rows).astype(np.float64)
+    flat = np.stack(rows)
     spread = flat.std(axis=0)
     live = spread >= np.percentile(spread, 50)
     still = spread <= np.percentile(spread, 25)
@@ -106,7 +109,7 @@ def _unlikeness(pictures: list[Pixels], box: tuple[int, int, int, int]) -> Float
     flat = flat[:, live]
     square = (flat**2).sum(axis=1)
     unlike = (square[:, None] + square[None, :] - 2 * flat @ flat.T) / flat.shape[1]
-    return np.sqrt(np.maximum(unlike - grain, 0.0)) + 0.05
+    return np.asarray(np.sqrt(np.maximum(unlike - grain, 0.0)) + 0.05, np.float64)
 
 
 def _score(unlike: Floats, times: Floats, turn: float) -> float:

@@ -210,7 +210,7 @@ def test_a_new_picture_brings_clip_frame_and_pair(tmp_path):
     file = LessonFile(tmp_path / "session.yaml", "thoughts: [One]\n")
     values: dict = {"thoughts": ["One"]}
     for when in ("before", "after"):
-        new = NewFrame(when, "face-on", "impact", f"{when}.jpg", f"{when}.mp4", "1.5", "")
+        new = NewFrame(when, "face-on", "impact", f"{when}.jpg", f"{when}.mp4", "1.5", "ab" * 32)
         data, _ = file.change(adding_edits(values, new), file.read()[1])
         values = without_empty(read_yaml(data, "s").value)
     assert values["takes"] == [
@@ -221,7 +221,9 @@ def test_a_new_picture_brings_clip_frame_and_pair(tmp_path):
         "before-face-on-impact",
         "after-face-on-impact",
     ]
-    assert values["frames"][0]["seconds"] == "1.5"
+    assert values["frames"][0]["from_video"] == {
+        "name": "before.mp4", "seconds": "1.5", "sha256": "ab" * 32
+    }  # fmt: skip
     (pair,) = values["pairs"]
     assert (pair["before"], pair["after"]) == ("before-face-on-impact", "after-face-on-impact")
     assert tuple(pair["measures"]) == suggested("face-on", "impact")

@@ -56,7 +56,7 @@ def test_from_two_clips_to_a_built_handout(browser, clips, tmp_path, way):
         if frame.position in ("top", "impact"):
             when = session.take_of(frame).when
             # Two pictures of a clip of 60 a second.
-            assert abs(frame.seconds - truth.moment(when, frame.position)) < 2.5 / 60
+            assert abs(frame.from_video.seconds - truth.moment(when, frame.position)) < 2.5 / 60
         for name, point in frame.points.items():
             expected = wanted[frame.id, name]
             assert max(abs(a - b) for a, b in zip(point.at, expected, strict=True)) < 0.5
@@ -95,7 +95,7 @@ def walk(coach, folder):
             page.wait_for_selector("#stage img")
             continue
         take = session.take_of(frames[frame])
-        place = truth.place(take.when, frames[frame].seconds, point)
+        place = truth.place(take.when, frames[frame].from_video.seconds, point)
         coach.mark(*place, SIZE)
         wanted[frame, point] = place
     coach.saved()

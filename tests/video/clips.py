@@ -32,9 +32,8 @@ def number_of(picture: np.ndarray) -> int:
     return sum(
         1 << bit
         for bit in range(BITS)
-        if grey[height // 18 : height // 9, bit * block + block // 4 : (bit + 1) * block - block // 4]
-        .mean() > 128
-    )  # fmt: skip
+        if grey[height // 18 : height // 9, bit * block + 4 : (bit + 1) * block - 4].mean() > 128
+    )
 
 
 def write_clip(

@@ -134,8 +134,7 @@ class Film:
         self.launch *= self.rng.uniform(35, 65)
         self.background = self._background()
         self.noise = [
-            self.rng.normal(0, s.grain, (s.size[1], s.size[0])).astype(np.float32)
-            for _ in range(6)
+            self.rng.normal(0, s.grain, (s.size[1], s.size[0])).astype(np.float32) for _ in range(6)
         ]
         self.sun = np.array([self.rng.uniform(-0.8, 0.8), self.rng.uniform(-0.4, 0.8)])
         times = [0.0, s.takeaway, s.top, s.impact, s.still, s.end + 9]
@@ -252,7 +251,10 @@ class Film:
             forward = np.cross(spine, across)
             r = math.radians(turn)
             line = math.cos(r) * across + math.sin(r) * forward
-            joints[f"lead_{name}"], joints[f"trail_{name}"] = centre + half * line, centre - half * line
+            joints[f"lead_{name}"], joints[f"trail_{name}"] = (
+                centre + half * line,
+                centre - half * line,
+            )
         hang = np.array([0.0, -0.35, -0.94])
         heart = np.array([-0.12, 0.86 - 0.5 * math.sin(math.radians(34)), 1.345]) + drift
         rest = heart + 0.64 * hang
@@ -268,9 +270,15 @@ class Film:
             hip = joints[f"{side}_hip"]
             joints[f"{side}_ankle"] = ankle
             joints[f"{side}_toe"] = np.array([x + 0.05 * hint, 0.72, 0.02])
-            joints[f"{side}_knee"] = 0.5 * (hip + ankle) + [0.05 * (side == "trail") * lift * 8, -0.09, 0]
+            joints[f"{side}_knee"] = 0.5 * (hip + ankle) + [
+                0.05 * (side == "trail") * lift * 8,
+                -0.09,
+                0,
+            ]
             shoulder = joints[f"{side}_shoulder"]
-            joints[f"{side}_elbow"] = 0.5 * (shoulder + hands) + 0.05 * np.array([hint * 0.5, 0.3, -0.6])
+            joints[f"{side}_elbow"] = 0.5 * (shoulder + hands) + 0.05 * np.array(
+                [hint * 0.5, 0.3, -0.6]
+            )
         return joints
 
     def _line(self, picture: np.ndarray, start, end, thickness: float, shade: int) -> None:
@@ -297,14 +305,15 @@ class Film:
         """Draw shadow, ball, body and club as they are at one instant."""
         s = self.swing
         j = self.skeleton(t)
+        lower, sleeve = s.trousers, max(s.shirt - 12, 0)
         limbs = [
-            ("trail_hip", "trail_knee", 0.15, s.trousers), ("trail_knee", "trail_ankle", 0.11, s.trousers),
+            ("trail_hip", "trail_knee", 0.15, lower), ("trail_knee", "trail_ankle", 0.11, lower),
             ("trail_ankle", "trail_toe", 0.08, 30), ("lead_ankle", "lead_toe", 0.08, 30),
-            ("lead_hip", "lead_knee", 0.15, s.trousers), ("lead_knee", "lead_ankle", 0.11, s.trousers),
+            ("lead_hip", "lead_knee", 0.15, lower), ("lead_knee", "lead_ankle", 0.11, lower),
             ("pelvis", "neck", 0.27, s.shirt), ("lead_shoulder", "trail_shoulder", 0.15, s.shirt),
-            ("lead_hip", "trail_hip", 0.19, s.trousers),
+            ("lead_hip", "trail_hip", 0.19, lower),
             ("trail_shoulder", "trail_elbow", 0.09, s.shirt), ("trail_elbow", "hands", 0.07, 165),
-            ("lead_shoulder", "lead_elbow", 0.09, max(s.shirt - 12, 0)), ("lead_elbow", "hands", 0.07, 170),
+            ("lead_shoulder", "lead_elbow", 0.09, sleeve), ("lead_elbow", "hands", 0.07, 170),
         ]  # fmt: skip
         if s.shadow:
             dark = int(s.ground * 0.62)
@@ -331,7 +340,9 @@ class Film:
         s = self.swing
         fast = s.swings and s.top + 0.08 < t < s.impact + 0.35
         open_for = s.exposure / s.rate
-        instants = [t] if not fast or open_for < 0.0008 else t + np.linspace(-0.5, 0.5, 4) * open_for
+        instants = (
+            [t] if not fast or open_for < 0.0008 else t + np.linspace(-0.5, 0.5, 4) * open_for
+        )
         total = None
         for instant in instants:
             drawn = self.background.copy()
@@ -345,7 +356,9 @@ class Film:
             (self.width / 2, self.height / 2), float(np.clip(roll, -1, 1)) * 0.04 * s.shake_px, 1.0
         )
         turn[:, 2] += [dx * s.shake_px - MARGIN, dy * s.shake_px - MARGIN]
-        seen = cv2.warpAffine(scene, turn, s.size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+        seen = cv2.warpAffine(
+            scene, turn, s.size, flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT
+        )
         seen *= s.light * (1 + s.flicker * math.sin(2 * math.pi * 100 * t))
         seen += self.noise[int(self.rng.integers(6))]
         picture = np.clip(seen, 0, 255).astype(np.uint8)

@@ -108,7 +108,7 @@ def main() -> None:
             one = judged(seed, folder)
             found.append(one)
             if asked.each and not (one.right("top") and one.right("impact")):
-                print(_told(one))
+                sys.stdout.write(f"{_told(one)}\n")
             if asked.keep is None:
                 (folder / f"s{seed}.mp4").unlink()
         without = [
@@ -116,7 +116,7 @@ def main() -> None:
             for seed in range(asked.first, asked.first + asked.without)
         ]
     for name, value in summary(found, without).items():
-        print(f"{name:24} {value}")
+        sys.stdout.write(f"{name:24} {value}\n")
 
 
 def _told(one: Judged) -> str:

@@ -35,13 +35,13 @@ const clipAt = (at) => lesson.view.clips.find((one) => one.number === at);
 
 /** Return what a clip shows, as far as it is known: by the lesson, else by its name. */
 function answers(clip) {
-  const take = (valueAt(["takes"]) || []).find((one) => one?.video === clip.file);
+  const take = (valueAt(["takes"]) || []).find((one) => one?.video === clip.name);
   const typed = chosenView.get(clip.file) || {};
   return { when: typed.when || take?.when || clip.when, view: typed.view || take?.view || clip.view, take };
 }
 
 function taken(clip) {
-  return lesson.view.frames.filter((frame) => frame.video === clip.file);
+  return lesson.view.frames.filter((frame) => frame.video === clip.name);
 }
 
 function openMoments(clip) {
