@@ -116,7 +116,7 @@ class DeskServer(ThreadingHTTPServer):
 
     def _watch(self) -> None:
         while time.monotonic() - self.last_asked < IDLE_SECONDS:
-            time.sleep(5.0)
+            time.sleep(min(5.0, IDLE_SECONDS))
         self.shutdown()
 
 

@@ -1,6 +1,7 @@
 """All that the page needs to know of a lesson, as plain values: what is written, what follows."""
 
 import datetime
+import hashlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -64,6 +65,7 @@ def lesson_view(
         return {
             "revision": "", "broken": True, "problems": _problems(error.problems),
             "file": file.path.name, "folder": folder.resolve().name,
+            "place": _place(folder),
         }  # fmt: skip
     values = without_empty(source.value)
     judged = _judged(data, values, file.path, today)
@@ -73,6 +75,7 @@ def lesson_view(
         "broken": False,
         "file": file.path.name,
         "folder": folder.resolve().name,
+        "place": _place(folder),
         "exists": file.exists(),
         "languages": list(get_args(Language)),
         "values": values if isinstance(values, dict) else {},
@@ -89,6 +92,11 @@ def lesson_view(
     if judged.loaded is not None:
         view |= _advice(judged.loaded, measurements, today)
     return view
+
+
+def _place(folder: Path) -> str:
+    """Return what tells one lesson folder from another in a browser's own memory."""
+    return hashlib.sha256(str(folder.resolve()).encode("utf-8", "replace")).hexdigest()[:16]
 
 
 def _judged(data: bytes, values: Plain, path: Path, today: datetime.date) -> _Judged:

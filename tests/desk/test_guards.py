@@ -200,6 +200,16 @@ def test_a_port_that_is_taken_is_told(desk, demo_folder):
         pass
 
 
+def test_it_ends_when_nobody_asks(demo_folder, monkeypatch):
+    import reporter.desk.server as module
+
+    monkeypatch.setattr(module, "IDLE_SECONDS", 0.2)
+    with served(demo_folder) as ready:
+        desk = ready.desk
+    with module.DeskServer(desk, 0) as server:
+        server.serve_until_idle()  # comes back by itself
+
+
 def test_two_tokens_are_never_the_same(demo_folder):
     with served(demo_folder) as one, served(demo_folder) as two:
         assert one.token != two.token

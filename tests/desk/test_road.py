@@ -70,15 +70,15 @@ def walk(coach, folder):
     """Do it as a coach would; return how many actions it took and where points were set."""
     truth = Truth()
     page = coach.page
-    coach.press("#onward")
-    coach.press("#onward")
+    onward(coach)
+    onward(coach)
     for number in range(6):
         page.wait_for_selector("#take")
         page.wait_for_selector(".large[data-shown]")
         coach.press("#take")
         page.wait_for_selector(f".stills figure:nth-child({number + 1})")
     coach.press("#camera-face-on")
-    coach.press("#onward")
+    onward(coach)
     wanted = {}
     page.wait_for_selector("#stage img")
     coach.saved()
@@ -99,18 +99,25 @@ def walk(coach, folder):
         coach.mark(*place, SIZE)
         wanted[frame, point] = place
     coach.saved()
-    coach.press("#onward")
+    onward(coach)
     page.wait_for_selector("table")
     coach.type("#f-pairs-0-sentence", SENTENCES[2])
-    coach.press("#onward")
+    onward(coach)
     coach.type("#f-thoughts-0-say", SENTENCES[0])
     coach.type("#f-thoughts-0-because", SENTENCES[1])
-    coach.press("#onward")
-    coach.press("#onward")
-    coach.press("#onward")
+    onward(coach)
+    onward(coach)
+    onward(coach)
     coach.press("#build")
     page.wait_for_selector("#built .done")
     return coach.actions, wanted
+
+
+def onward(coach):
+    """Go to the next question, and wait until it is there."""
+    opened = coach.page.locator("section[data-open=yes]").get_attribute("id")
+    coach.press("#onward")
+    coach.page.wait_for_selector(f"section[data-open=yes]:not(#{opened})")
 
 
 def first(page):

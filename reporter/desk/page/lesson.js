@@ -110,7 +110,7 @@ function inverse(edit) {
 
 /** Change the lesson: shown at once, saved as soon as the desk answers. */
 export function edit(edits, { about = null, undo = true } = {}) {
-  const batch = { edits: [], revision: lesson.view.revision, folder: lesson.view.folder };
+  const batch = { edits: [], revision: lesson.view.revision, place: lesson.view.place };
   let tree = lesson.view.values;
   for (const one of edits) {
     const full = seenBy(one, tree);
@@ -270,7 +270,7 @@ export async function begin(language) {
   lesson.words = words.found;
   try {
     waiting = JSON.parse(localStorage.getItem(stored) || "[]")
-      .filter((batch) => batch.folder === first.found.folder);
+      .filter((batch) => batch.place === first.found.place);
   } catch { waiting = []; }
   take(first.found);
   setTimeout(watch, 3000);

@@ -345,6 +345,15 @@ function marking(frame, firstName) {
     const box = image.getBoundingClientRect();
     return [((event.clientX - box.left) / box.width) * width, ((event.clientY - box.top) / box.height) * height];
   };
+  /** Move an enlarged picture on while a finger drags along its edge. */
+  function follow(event) {
+    if (zoom === 1) return;
+    const box = stage.getBoundingClientRect();
+    for (const [axis, low, high, place] of [["scrollLeft", box.left, box.right, event.clientX], ["scrollTop", box.top, box.bottom, event.clientY]]) {
+      if (place < low + 28) stage[axis] -= 14;
+      else if (place > high - 28) stage[axis] += 14;
+    }
+  }
   let down = false;
   stage.addEventListener("pointerdown", (event) => {
     if (event.button !== 0 || !inner.contains(event.target)) return;
@@ -359,6 +368,7 @@ function marking(frame, firstName) {
     if (!down && event.pointerType === "touch") return;
     if (!down) { if (!hand || hand.hover) { hand = { name, at: at(event), placed: false, hover: true }; paint(); } else { const kept = hand; hand = { name, at: at(event), placed: false }; lens(); hand = kept; } return; }
     hand = { name, at: at(event), placed: false };
+    follow(event);
     paint();
   });
   stage.addEventListener("pointerup", (event) => {

@@ -156,7 +156,7 @@ function languages() {
 function refreshed() {
   furniture();
   if (lesson.view.broken) { broken(); return; }
-  if (open && open.shape() !== shape) render();
+  if (!open || open.shape() !== shape) render();
   heads();
   letters();
 }
