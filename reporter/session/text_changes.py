@@ -63,7 +63,7 @@ def insert(source: YamlSource, path: Path, index: int, value: Plain) -> YamlSour
         If something else than a list stands there, or the place lies past its end.
     """
     node = source.nodes.get(path)
-    if node is None or node.empty:
+    if node is None or node.empty or _is_bare(source, path, "list"):
         if index:
             raise KeyError((*path, index))
         return put(source, path, [value])
@@ -117,13 +117,19 @@ def _put_new(source: YamlSource, path: Path, value: Plain, expected: Plain) -> Y
         return _checked(
             source, expected, (*found, key), lambda: _after_last(source, found, node, nested)
         )
-    if node.empty:
+    if node.empty or (found and _is_bare(source, found, "mapping")):
         return _checked(
             source, expected, found, lambda: _replaced_whole(source, found, {key: nested})
         )
     return _checked(
         source, expected, (*found, key), lambda: _after_last(source, found, node, nested, key)
     )
+
+
+def _is_bare(source: YamlSource, path: Path, kind: str) -> bool:
+    """Whether ``[]`` or ``{}`` stands there, with room for lines of its own."""
+    node = source.nodes[path]
+    return node.kind == kind and not node.children and not _in_flow(source, path)
 
 
 def _checked(
@@ -351,7 +357,7 @@ def _replaced_whole(source: YamlSource, path: Path, value: Plain) -> str:
     if in_flow or not as_field:
         if in_flow or not isinstance(value, dict):
             lead = " " if node.empty and node.start == node.end else ""
-            return text[: node.start] + lead + in_flow_style(value) + text[max(node.end, end) :]
+            return text[: node.start] + lead + in_flow_style(value) + text[end:]
         at = _dash(source, node)
         column = at - _line_start(text, at)
         lines = _item_lines(source, value, column)[column:]
@@ -390,6 +396,10 @@ def _removed_text(source: YamlSource, path: Path) -> str:
     end = _content_end(source, path)
     line = _line_start(text, start)
     alone = not text[line:start].strip()
+    if alone and len(around.children) == 1 and len(path) > 1 and isinstance(path[-2], str):
+        at = _colon(source, around) + 1
+        empty = " []" if is_item else " {}"
+        return text[:at] + empty + text[at:line] + text[_next_line(text, end) :]
     if alone:
         return text[:line] + text[_next_line(text, end) :]
     # The first part of a group that begins behind its list's dash.

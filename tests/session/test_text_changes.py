@@ -132,6 +132,11 @@ def changed(before: str, after: str) -> list[str]:
             ["-   avoid: [knee, back]   # what hurts", "+   avoid: [back]   # what hurts"],
         ),
         (lambda s: remove(s, ("thoughts", 1)), ["-   - Two."]),
+        (lambda s: insert(remove(s, ("thoughts", 1)), ("thoughts",), 1, "Two."), []),
+        (
+            lambda s: put(remove(s, ("lesson", "date")), ("lesson", "place"), "here"),
+            ["-   date: 2027-04-13   # a Tuesday", "+   place: here"],
+        ),
         (
             lambda s: remove(s, ("thoughts", 0, "because")),
             ["-     because: >-", "-       Why it is", "-       so."],
