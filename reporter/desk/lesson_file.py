@@ -126,27 +126,46 @@ class LessonFile:
             If it cannot be written; the old file is untouched.
         """
         with self._lock:
-            data, now = self.read()
-            source = read_yaml(data, self.path.name)
-            clashes = []
-            for number, edit in enumerate(edits):
-                path = found_path(source.value, edit.path)
-                if path is None or (now != revision and not _is_as_seen(source, path, edit)):
-                    clashes.append(number)
-                    continue
-                source = _done(source, path, edit)
-            if clashes:
-                raise ConflictError(clashes)
-            changed = as_bytes(source)
-            if changed != data or not self.exists():
-                self._write(changed, data)
-            return changed, revision_of(changed)
+            while True:
+                data, now = self.read()
+                changed = as_bytes(self._edited(data, now, edits, revision))
+                if changed == data and self.exists():
+                    return data, now
+                if self._is_written(changed, data):
+                    return changed, revision_of(changed)
 
-    def _write(self, changed: bytes, seen: bytes) -> None:
+    def _edited(self, data: bytes, now: str, edits: Sequence[Edit], revision: str) -> YamlSource:
+        source = read_yaml(data, self.path.name)
+        clashes = []
+        for number, edit in enumerate(edits):
+            path = found_path(source.value, edit.path)
+            if path is None or (now != revision and not _is_as_seen(source, path, edit)):
+                clashes.append(number)
+            else:
+                source = _done(source, path, edit)
+        if clashes:
+            raise ConflictError(clashes)
+        return source
+
+    def _is_written(self, changed: bytes, seen: bytes) -> bool:
+        """Write the file, unless somebody else has written it since it was read."""
         if len(changed) > LARGEST_FILE_BYTES:
             message = f"the lesson file would have more than {LARGEST_FILE_BYTES} bytes"
             raise CannotWriteError(message)
-        publish(self.path, changed, is_ours=lambda path: path.read_bytes() == seen)
+        others = False
+
+        def is_as_read(path: Path) -> bool:
+            nonlocal others
+            others = path.read_bytes() != seen
+            return not others
+
+        try:
+            publish(self.path, changed, is_ours=is_as_read)
+        except CannotWriteError:
+            if others:
+                return False
+            raise
+        return True
 
     def _on_disk(self) -> bytes:
         try:

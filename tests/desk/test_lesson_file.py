@@ -98,6 +98,25 @@ def test_an_edit_of_the_same_is_a_conflict_and_writes_nothing(file, edit):
     assert file.path.read_bytes() == now
 
 
+def test_an_editor_that_saves_in_the_same_moment_loses_nothing(file, monkeypatch):
+    """Somebody writes the file after it was read and before it is written."""
+    import reporter.desk.lesson_file as module
+
+    _, old = file.read()
+    as_bytes, times = module.as_bytes, []
+
+    def interrupted(source):
+        if not times:
+            file.path.write_text(TEXT.replace("Two.", "Three."), "utf-8")
+        times.append(1)
+        return as_bytes(source)
+
+    monkeypatch.setattr(module, "as_bytes", interrupted)
+    file.change([name("Ada")], old)
+    assert file.path.read_text() == TEXT.replace("Two.", "Three.").replace("Runa", "Ada")
+    assert len(times) == 2
+
+
 def test_the_same_edit_twice_is_no_conflict(file):
     _, old = file.read()
     file.change([name("Ada")], old)

@@ -200,6 +200,7 @@ function marking(frame, firstName) {
 
   function frameZoom(at) {
     inner.style.width = `${100 * zoom}%`;
+    stage.style.aspectRatio = `${width} / ${height}`; // it keeps its size, and what is in it grows
     const box = stage.getBoundingClientRect();
     if (zoom > 1 && at) {
       stage.scrollLeft = (at[0] / width) * inner.clientWidth - box.width / 2;
