@@ -10,6 +10,7 @@ from typing import NoReturn
 import click
 
 from reporter import __version__
+from reporter.commands.batch import batch
 from reporter.commands.desk import desk
 from reporter.commands.drills import drills
 from reporter.commands.flight import flight
@@ -30,7 +31,7 @@ def cli(quiet: bool, verbose: bool) -> None:
 
 
 for _command in (
-    new, desk, frames, check, build, watch, proof, demo, measure, flight, drills, schema,
+    new, desk, frames, check, build, watch, batch, proof, demo, measure, flight, drills, schema,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -78,6 +78,10 @@ class CannotWriteError(ReporterError):
     exit_code = ExitCode.CANNOT_WRITE
 
 
+class DiskFullError(CannotWriteError):
+    """No more can be written by anybody, so that going on with other files is pointless."""
+
+
 class LimitError(ReporterError):
     """A limit of size, time or space on the page was reached."""
 

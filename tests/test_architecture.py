@@ -121,6 +121,10 @@ ALLOWED: dict[str, set[str]] = {
         "flight_command.options",
     },
     "commands.screen": {"errors"},
+    "batch": {"errors", "safe_open", "publish", "pdf", "session"}
+    | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
+    "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
+    | {"handout.file_form"},
     "commands.options": {"errors", "commands.screen"},
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
@@ -137,7 +141,8 @@ ALLOWED: dict[str, set[str]] = {
     | {"handout.build", "handout.watched_files"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
-    | {"commands.lesson", "commands.handout", "commands.flight", "commands.drills"}
+    | {"commands.lesson", "commands.handout", "commands.batch"}
+    | {"commands.flight", "commands.drills"}
     | {"commands.video", "commands.watch", "commands.desk"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
@@ -155,6 +160,8 @@ AT_HOME = {
     "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
+    "pebble": {"batch"},
+    "distributed": {"batch"},
 }
 
 

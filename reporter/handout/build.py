@@ -65,6 +65,8 @@ class Built:
         The calendar file, if one was asked for.
     told : str
         What was done to keep to a largest size, if one was asked for.
+    mark : str
+        What tells the file from that of any other lesson.
     """
 
     path: Path
@@ -74,6 +76,7 @@ class Built:
     silenced: tuple[str, ...] = ()
     calendar: Path | None = None
     told: str = ""
+    mark: str = ""
 
 
 @contextmanager
@@ -103,6 +106,7 @@ def build_handout(
     force: bool = False,
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
+    home: Path | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -124,6 +128,9 @@ def build_handout(
         Write the practice visits as a calendar file too, beside the handout under its name.
     form : FileForm
         Handout or record, what it carries, how fine its pictures are, its ink.
+    home : Path, optional
+        Where the lesson file lies at home, if this is a copy: a lesson without an id is told from
+        others by it.
 
     Raises
     ------
@@ -133,7 +140,7 @@ def build_handout(
     """
     loaded = load_session(lesson_file)
     target = target_of(form, output, loaded.folder)
-    mark = mark_of(form, lesson_mark(loaded))
+    mark = mark_of(form, lesson_mark(loaded, home))
     refuse_family_name(loaded.session, target)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
@@ -163,6 +170,7 @@ def build_handout(
         found.silenced_lines(),
         beside,
         finished.told,
+        mark,
     )
 
 
@@ -359,12 +367,10 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
     )
 
 
-def lesson_mark(loaded: LoadedSession) -> str:
+def lesson_mark(loaded: LoadedSession, home: Path | None = None) -> str:
     """Return what tells this lesson's handout from any other file."""
-    lesson = (
-        loaded.session.lesson.id
-        or hashlib.sha256(str(loaded.path.resolve()).encode()).hexdigest()[:16]
-    )
+    place = str(home if home is not None else loaded.path.resolve())
+    lesson = loaded.session.lesson.id or hashlib.sha256(place.encode()).hexdigest()[:16]
     return f"lesson-reporter:{lesson}"
 
 
