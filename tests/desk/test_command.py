@@ -1,6 +1,7 @@
 """The desk command: what it prints, and what it says when something is in the way."""
 
 import os
+import signal
 import socket
 import subprocess
 import sys
@@ -30,12 +31,21 @@ def test_it_prints_the_address_and_says_that_no_browser_is_there(tmp_path):
     environment = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY")}
     command = [sys.executable, "-m", "reporter", "desk", str(tmp_path)]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=environment, text=True
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        env=environment,
+        text=True,
+        # A test run in the background ignores Ctrl-C, and its children would too.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     ) as running:
-        address = running.stdout.readline()
-        said = [running.stderr.readline(), running.stderr.readline()]
-        running.send_signal(2)  # Ctrl-C
-        rest = running.communicate(timeout=20)[1]
+        try:
+            address = running.stdout.readline()
+            said = [running.stderr.readline(), running.stderr.readline()]
+            running.send_signal(signal.SIGINT)
+            rest = running.communicate(timeout=30)[1]
+        finally:
+            running.kill()
     assert address.startswith("http://127.0.0.1:")
     assert "?token=" in address
     assert "this computer alone" in said[0]
