@@ -24,7 +24,10 @@ _BEFORE_SECONDS, _AFTER_SECONDS = 2.0, 1.5
 _FEWEST_PICTURES = 24
 _MOST_MOMENTS = 6
 _QUIET_SHARE = 0.06
+_FINISHED_SECONDS = 0.25
 _LEAST_CONFIDENCE = 0.15
+_LEAST_WORTH = 0.32
+_LIVELY = 6.5  # changed brightness a second; somebody who stands about stays below, a swing above
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +145,7 @@ def _swing_around(video: Video, lively: Liveliness, peak: float) -> list[Proposa
         worth = sense * float(np.sqrt(strike.confidence * top.confidence))
         if best is None or worth > best[0]:
             best = worth, strike, top
-    if best is None or best[0] < _LEAST_CONFIDENCE:
+    if best is None or best[0] < _LEAST_WORTH:
         return []
     worth, strike, top = best
     sense = _makes_sense(lively, float(times[strike.index]))
@@ -191,7 +194,10 @@ def _makes_sense(lively: Liveliness, struck: float) -> float:
     now = usual(-0.06, 0.12) / most
     through = usual(0.1, 0.4) / most
     return float(
-        min(1.0, way_up / 0.12) ** 0.7 * min(1.0, now / 0.35) * min(1.0, through / 0.2) ** 0.7
+        min(1.0, most / _LIVELY) ** 1.5
+        * min(1.0, way_up / 0.12) ** 0.7
+        * min(1.0, now / 0.35)
+        * min(1.0, through / 0.2) ** 0.7
     )
 
 
@@ -257,10 +263,10 @@ def _still_moments(
     after = [
         index
         for index in np.flatnonzero((times > struck + 0.3) & (times < struck + 2.0))
-        if _holds(quiet, times, int(index), 0.16)
+        if _holds(quiet, times, int(index), _FINISHED_SECONDS)
     ]
     if after:
-        at = video.facts.index_at((times[after[0]] + 0.08) * slowed)
+        at = video.facts.index_at((times[after[0]] + 0.8 * _FINISHED_SECONDS) * slowed)
         found.append(
             Proposal(
                 "finish", at, video.facts.seconds[at], round(min(0.85, sureness), 2),

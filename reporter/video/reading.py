@@ -224,14 +224,15 @@ class Video:
         """Yield decoded pictures one after the other, even if others are asked for meanwhile."""
         expected, missing = first, 0
         mine: Iterator[tuple[int, Any]] | None = None
+        left_at = -1
         while expected <= last:
-            if mine is None or mine is not self._decoding:
+            if mine is None or mine is not self._decoding or self._at != left_at:
                 mine = self._seek(expected)
             index, frame = next(mine, (last + 1, None))
             if frame is None:
                 missing += last + 1 - expected
                 break
-            self._at = index
+            self._at = left_at = index
             if index < expected:
                 continue
             missing += index - expected

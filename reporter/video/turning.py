@@ -16,6 +16,10 @@ _TURNS = (-0.46, -0.16)
 _DOWN = np.arange(0.025, 0.150, 0.0125)
 _GAINS = (0.0, 4.0, 8.0, 12.0, 18.0, 26.0)
 # The way down of a full swing takes a quarter to a third of a second (common practice, no source).
+_NEAR = np.arange(0.020, 0.100, 0.010)
+_REFINED_WITHIN = 0.034
+# The club turns back a moment after the arms, and the pictures show both.
+_CLUB_LAGS_SECONDS = 0.004
 _FINE_STEP = 0.006
 _USUAL_TURN, _USUAL_SPREAD, _USUAL_WEIGHT = -0.27, 0.10, 0.06
 
@@ -74,7 +78,8 @@ def find_top(
     if not np.isfinite(scores).any():
         return None
     best = int(np.argmin(scores))
-    turn, depth = float(turns[best]), float(np.clip(1 - scores[best], 0.0, 1.0))
+    depth = float(np.clip(1 - scores[best], 0.0, 1.0))
+    turn = _refined(unlike, times, float(turns[best])) - _CLUB_LAGS_SECONDS
     # Nearly as good turns tell how sharp the answer is.
     alike = turns[scores < scores[best] + 0.12 * (1 - scores[best]) + 0.01]
     blur = float(alike.max() - alike.min())
@@ -112,9 +117,16 @@ def _unlikeness(pictures: list[Pixels], box: tuple[int, int, int, int]) -> Float
     return np.asarray(np.sqrt(np.maximum(unlike - grain, 0.0)) + 0.05, np.float64)
 
 
-def _score(unlike: Floats, times: Floats, turn: float) -> float:
+def _refined(unlike: Floats, times: Floats, turn: float) -> float:
+    """Return the turn again, told by the pictures nearest to it alone."""
+    turns = turn + np.arange(-_REFINED_WITHIN, _REFINED_WITHIN + 1e-9, 0.002)
+    scores = np.array([_score(unlike, times, one, _NEAR) for one in turns])
+    return float(turns[int(np.argmin(scores))]) if np.isfinite(scores).all() else turn
+
+
+def _score(unlike: Floats, times: Floats, turn: float, ways_down: Floats = _DOWN) -> float:
     """Return how unlike pictures before and after a turn are, to the way in between; 0 is best."""
-    down = _DOWN[turn + _DOWN <= times[-1]]
+    down = ways_down[turn + ways_down <= times[-1]]
     best = np.inf
     for gain in _GAINS:
         up = down * np.sqrt(1 + gain * down)
