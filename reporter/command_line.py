@@ -12,6 +12,7 @@ import click
 
 from reporter import __version__
 from reporter.commands.batch import batch
+from reporter.commands.desk import desk
 from reporter.commands.drills import drills
 from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
@@ -31,7 +32,7 @@ def cli(quiet: bool, verbose: bool) -> None:
 
 
 for _command in (
-    new, check, build, batch, proof, demo, measure, flight, drills, schema, frames, watch
+    new, desk, frames, check, build, watch, batch, proof, demo, measure, flight, drills, schema,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -106,6 +106,11 @@ ALLOWED: dict[str, set[str]] = {
         "handout.build",
     },
     "handout.measure_list": {"session", "measure", "handout.measured"},
+    # One page from a folder to a built handout: it asks every stage, and nothing asks it.
+    "desk": GROUND
+    | {"session", "measure", "story", "video", "handout.build", "handout.file_form"}
+    | {"handout.find_drills", "handout.lesson_advice", "handout.print_pictures"}
+    | {"handout.refusals", "handout.measured"},
     "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
     | {"session", "video"},
     "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
@@ -138,6 +143,7 @@ ALLOWED: dict[str, set[str]] = {
     "commands.flight": {"commands.options", "commands.screen"}
     | {"flight_command.options", "flight_command.table"}
     | {"flight_command.typed_flight", "flight_command.typed_shots"},
+    "commands.desk": {"errors", "session", "desk", "commands.options", "commands.screen"},
     "commands.video": {"errors", "publish", "units", "commands.options", "commands.screen", "video"}
     | {"handout.pulled_frames"},
     "commands.watch": {"errors", "commands.options", "commands.screen"}
@@ -146,7 +152,7 @@ ALLOWED: dict[str, set[str]] = {
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.batch"}
     | {"commands.flight", "commands.drills"}
-    | {"commands.video", "commands.watch"},
+    | {"commands.video", "commands.watch", "commands.desk"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }
