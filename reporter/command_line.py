@@ -15,6 +15,7 @@ from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
 from reporter.commands.screen import complain, show_error, show_fault
+from reporter.commands.shelf import shelf
 from reporter.errors import ExitCode, ReporterError
 
 
@@ -26,7 +27,7 @@ def cli(quiet: bool, verbose: bool) -> None:
     """Turn a golf lesson, written down with a few video frames, into a printed handout."""
 
 
-for _command in (new, check, build, proof, demo, measure, flight, drills, schema):
+for _command in (new, check, build, proof, demo, measure, flight, drills, schema, shelf):
     cli.add_command(_command)
 
 

@@ -38,6 +38,8 @@ ALLOWED: dict[str, set[str]] = {
     "typeset": GROUND | {"story", "measure"},
     "draw": {"errors", "units", "typeset"},
     "pdf": {"errors"},
+    # It reads finished records back and looks after them; it makes no page.
+    "archive": GROUND | {"session", "measure", "flight", "story", "pdf"} | {"handout.formula_safe"},
     "handout.picture_quality": {"errors"},
     "handout.print_pictures": {"errors", "session", "story", "typeset", "handout.picture_quality"},
     "handout.formula_safe": set(),
@@ -115,14 +117,23 @@ ALLOWED: dict[str, set[str]] = {
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
     "commands.handout": {"errors", "bundled", "publish", "commands.options", "commands.screen"}
-    | {"handout.build", "handout.file_form", "handout.picture_quality"}
+    | {"handout.build", "handout.file_form", "handout.picture_quality", "commands.shelf_options"}
     | {"handout.proof", "handout.recap"},
     "commands.flight": {"commands.options", "commands.screen"}
     | {"flight_command.options", "flight_command.table"}
     | {"flight_command.typed_flight", "flight_command.typed_shots"},
+    "commands.shelf_options": {"errors", "archive", "commands.options"},
+    "commands.shelf_keeping": {"errors", "safe_open", "archive"}
+    | {"commands.options", "commands.screen", "commands.shelf_options"},
+    "commands.shelf_rights": {"errors", "publish", "archive"}
+    | {"commands.options", "commands.screen", "commands.shelf_options"},
+    "commands.shelf": {"errors", "units", "complaints", "safe_open", "measure", "story", "archive"}
+    | {"handout.formula_safe", "commands.options", "commands.screen", "commands.shelf_options"}
+    | {"commands.shelf_keeping", "commands.shelf_rights"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
-    | {"commands.lesson", "commands.handout", "commands.flight", "commands.drills"},
+    | {"commands.lesson", "commands.handout", "commands.flight", "commands.drills"}
+    | {"commands.shelf"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }
@@ -138,6 +149,7 @@ AT_HOME = {
     "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
+    "sqlite3": {"archive"},
 }
 
 

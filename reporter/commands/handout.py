@@ -8,6 +8,7 @@ import click
 
 from reporter.commands.options import ANY_PATH, INK, JSON_VERSION, PAPER, today, with_loudness
 from reporter.commands.screen import Screen, product, product_json, table
+from reporter.commands.shelf_options import SHELF_OF_BUILD, SHELF_VARIABLE, ShelvedBuild
 from reporter.errors import CannotWriteError, ExitCode
 
 DEFAULT_DEMO_FOLDER = "demo-lesson"
@@ -27,6 +28,9 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("--calendar", is_flag=True, help="Also write the visits as a calendar file (.ics).")
 @click.option("--recap", is_flag=True, help="Write the coach's one-page recap instead.")
 @click.option("--record", is_flag=True, help="Write the coach's record, which carries everything.")
+@click.option("--shelve", is_flag=True, help="Put the record on the academy's shelf as well.")
+@SHELF_OF_BUILD
+@click.option("--again", is_flag=True, help="With --shelve: take a student who was erased before.")
 @click.option("--no-attachments", is_flag=True, help="Let nothing travel inside the file.")
 @click.option(
     "--for",
@@ -51,6 +55,9 @@ def build(
     calendar: bool,
     recap: bool,
     record: bool,
+    shelve: bool,
+    shelf: Path | None,
+    again: bool,
     no_attachments: bool,
     purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
     max_size: str | None,
@@ -65,6 +72,13 @@ def build(
         raise click.UsageError(message)
     largest = parse_size(max_size) if max_size is not None else None
     form = FileForm(record, not no_attachments, purpose, largest, ink)
+    if shelve and (recap or shelf is None):
+        message = (
+            "--shelve does not go with --recap"
+            if recap
+            else f"--shelve needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+        )
+        raise click.UsageError(message)
     if recap:
         return _build_recap(
             screen, file, output, brand, paper, strict, force, alone=layout == "handout"
@@ -72,19 +86,24 @@ def build(
         )  # fmt: skip
     from reporter.handout.build import build_handout
 
-    with screen.working("building the handout"):
-        built = build_handout(
-            file,
-            output=output,
-            brand=brand,
-            layout=layout,
-            paper=paper,
-            today=today(),
-            force=force,
-            calendar=calendar,
-            form=form,
-        )
-    return _tell_built(screen, built, strict=strict)
+    with ShelvedBuild(shelf if shelve else None, again=again) as shelving:
+        with screen.working("building the handout"):
+            built = build_handout(
+                file,
+                output=output,
+                brand=brand,
+                layout=layout,
+                paper=paper,
+                today=today(),
+                force=force,
+                calendar=calendar,
+                form=form,
+                judge_record=shelving.judge,
+            )
+        code = _tell_built(screen, built, strict=strict)
+        for line in shelving.put(built):
+            screen.say(line)
+    return code
 
 
 @click.command()

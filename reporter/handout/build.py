@@ -4,9 +4,9 @@ import datetime
 import gc
 import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reporter import __version__
@@ -65,6 +65,8 @@ class Built:
         The calendar file, if one was asked for.
     told : str
         What was done to keep to a largest size, if one was asked for.
+    record : bytes or None
+        The coach's record of the same run, if one was asked for.
     """
 
     path: Path
@@ -74,6 +76,7 @@ class Built:
     silenced: tuple[str, ...] = ()
     calendar: Path | None = None
     told: str = ""
+    record: bytes | None = None
 
 
 @contextmanager
@@ -103,6 +106,7 @@ def build_handout(
     force: bool = False,
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
+    judge_record: Callable[[bytes], None] | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -124,6 +128,9 @@ def build_handout(
         Write the practice visits as a calendar file too, beside the handout under its name.
     form : FileForm
         Handout or record, what it carries, how fine its pictures are, its ink.
+    judge_record : callable, optional
+        The record is made too and handed to this before anything is written; what it raises
+        stops the run.
 
     Raises
     ------
@@ -143,6 +150,11 @@ def build_handout(
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
         finished = finish(laid, properties, pictures, loaded, form)
+        record = finished.document if form.record else None
+        if judge_record is not None:
+            if record is None:
+                record = _record_beside(laid, pictures, loaded, form, today)
+            judge_record(record)
     beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
     if beside is not None:
         _judge_both(target, mark, beside, loaded, force=force)
@@ -163,7 +175,23 @@ def build_handout(
         found.silenced_lines(),
         beside,
         finished.told,
+        record if judge_record is not None else None,
     )
+
+
+def _record_beside(
+    laid: "LaidOut",
+    pictures: PrintPictures,
+    loaded: LoadedSession,
+    form: FileForm,
+    today: datetime.date,
+) -> bytes:
+    """Return the coach's record with the pages of a handout, whatever the handout carries."""
+    whole = replace(form, record=True, attachments=True, largest=None)
+    properties = properties_of(
+        laid.report, mark_of(whole, lesson_mark(loaded)), loaded.session.lesson.date or today
+    )
+    return finish(laid, properties, pictures, loaded, whole).document
 
 
 @dataclass(frozen=True, slots=True)
