@@ -26,7 +26,7 @@ def find(connection: sqlite3.Connection, wanted: Wanted) -> list[RecordRow]:
     ranges = list(wanted.measures)
     conditions: list[str] = []
     values: list[Any] = []
-    order = "p DESC"
+    order, once = "p DESC", ""
     if wanted.text:
         asked = match_of(wanted)
         if wanted.order == "best":
@@ -56,10 +56,11 @@ def find(connection: sqlite3.Connection, wanted: Wanted) -> list[RecordRow]:
         first = ranges.pop(0)
         inside, bounds = _between(first.low, first.high)
         source = (
-            "(SELECT DISTINCT place AS p FROM measures WHERE measure ="
+            "(SELECT place AS p FROM measures WHERE measure ="
             " (SELECT number FROM measure_names WHERE id = ?)"
-            f"{inside}{{days}} ORDER BY place DESC)"
+            f"{inside}{{days}})"
         )
+        once = "GROUP BY p"  # a record may hold several such values; the index has them together
         values += [first.measure, *bounds]
     else:
         source = "(SELECT place AS p FROM records WHERE place >= 0{days} ORDER BY place DESC)"
@@ -94,7 +95,7 @@ def find(connection: sqlite3.Connection, wanted: Wanted) -> list[RecordRow]:
     where = f"WHERE {' AND '.join(conditions)}" if conditions else ""
     question = (
         f"{ROW} FROM {source} CROSS JOIN records r ON r.place = p {JOINED}"
-        f" {where} ORDER BY {order} LIMIT ?"
+        f" {where} {once} ORDER BY {order} LIMIT ?"
     )
     return [as_row(row) for row in connection.execute(question, (*values, wanted.most))]
 

@@ -127,7 +127,7 @@ def entry_of(connection: sqlite3.Connection, number: int) -> Entry:
 def measures_at(connection: sqlite3.Connection, place: int) -> tuple[MeasureRow, ...]:
     """Return the measures of one record in their order."""
     return tuple(
-        MeasureRow(*row)
+        MeasureRow._make(row)
         for row in connection.execute(
             """SELECT n.id, s.view, s.position, s.moment, s.club, s.camera, m.frame, m.value,
                       m.plus_minus, s.unit, s.trust
