@@ -48,13 +48,15 @@ class ControlLimits:
         return (value > self.upper) - (value < self.lower)
 
 
-def control_limits(values: Sequence[float]) -> ControlLimits | None:
-    """Return the limits of the first six values; None while there are fewer.
+def control_limits(values: Sequence[float], baseline: int = BASELINE) -> ControlLimits | None:
+    """Return the limits of the first values; None while there are fewer.
 
     Parameters
     ----------
     values : sequence of float
         In order of time, all in one unit.
+    baseline : int
+        How many values make the limits; two or more.
 
     Raises
     ------
@@ -64,11 +66,11 @@ def control_limits(values: Sequence[float]) -> ControlLimits | None:
     if not all(math.isfinite(value) for value in values):
         message = "control limits need finite numbers"
         raise ValueError(message)
-    if len(values) < BASELINE:
+    if len(values) < baseline:
         return None
-    first = values[:BASELINE]
-    centre = math.fsum(first) / BASELINE
+    first = values[:baseline]
+    centre = math.fsum(first) / baseline
     ranges = [abs(later - earlier) for earlier, later in zip(first, first[1:], strict=False)]
     moving = math.fsum(ranges) / len(ranges)
     half = WIDTH * moving
-    return ControlLimits(centre, centre - half, centre + half, moving, BASELINE)
+    return ControlLimits(centre, centre - half, centre + half, moving, baseline)

@@ -137,6 +137,9 @@ def _take_over(new: Shelf, document: bytes, found: _Found, known: _Old) -> None:
         entry = read_record(document, found.name).entry
     else:
         entry = foreign_entry(document, found.name)
+    student = row.student if row is not None and found.origin == "foreign" else ""
+    if [one.id for one in new.store.students(student)] != [student]:
+        student = ""  # none of the student's own records could be taken over
     adding = Adding(
         entry,
         digest,
@@ -144,7 +147,7 @@ def _take_over(new: Shelf, document: bytes, found: _Found, known: _Old) -> None:
         row.added_at if row is not None else new.at,
         row.added_by if row is not None else new.who,
         handout=row.handout if row is not None else "",
-        student=row.student if row is not None and found.origin == "foreign" else "",
+        student=student,
         # A PDF without a row may be what an interrupted erasure left behind.
         again=row is not None,
         counts=row is None or row.current,

@@ -12,9 +12,9 @@ from pathlib import Path
 
 from reporter.archive.entry import Origin, checksum
 from reporter.archive.files import FOLDERS, SHARDS, is_unfinished
-from reporter.archive.shelf import Shelf
+from reporter.archive.shelf import DATABASE, Shelf
 from reporter.archive.store import RecordRow
-from reporter.errors import InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem, ShelfDamagedError
 from reporter.publish import publish
 from reporter.safe_open import ReferenceRefusedError, read_given
 
@@ -145,9 +145,16 @@ def verify(
 
 def _rows(run: _Run) -> Iterator[Damage]:
     """Check the database: its structure, every row against its checksum, every number."""
+    for told in run.shelf.store.faults():
+        yield Damage("database", DATABASE, told)
+    try:
+        yield from _every_row(run)
+    except ShelfDamagedError as error:
+        yield Damage("database", DATABASE, str(error))
+
+
+def _every_row(run: _Run) -> Iterator[Damage]:
     store = run.shelf.store
-    for told in store.faults():
-        yield Damage("database", "shelf.sqlite", told)
     for row, entry in store.walk():
         run.add(records=1)
         if checksum(entry, row.digest, row.size, row.version) != row.checksum:
@@ -164,15 +171,19 @@ def _rows(run: _Run) -> Iterator[Damage]:
         )
     if store.needs_cleaning():
         yield Damage(
-            "not ended", "shelf.sqlite", "bytes of removed rows may be left; shelf erase --resume"
+            "not ended", DATABASE, "bytes of removed rows may be left; shelf erase --resume"
         )
 
 
 def _folder(run: _Run, shard: str) -> None:
     """Hold one folder of each kind against the rows that speak of it."""
     expected: dict[Origin, dict[str, RecordRow]] = {"own": {}, "foreign": {}}
-    for row in run.shelf.store.in_shard(shard):
-        expected[row.origin][row.digest] = row
+    try:
+        for row in run.shelf.store.in_shard(shard):
+            expected[row.origin][row.digest] = row
+    except (ShelfDamagedError, KeyError) as error:
+        run.damages.append(Damage("database", DATABASE, f"rows of {shard}: {error}"))
+        return
     for origin, rows in expected.items():
         seen = set()
         for found in run.shelf.files.in_shard(shard, origin):

@@ -7,14 +7,14 @@ from reporter.archive.shelf import open_shelf, start_shelf
 AT = "2027-05-01T10:00:00Z"
 
 
-@pytest.fixture()
+@pytest.fixture
 def shelf(tmp_path):
     """Return an empty shelf, open for writing."""
     with start_shelf(tmp_path / "shelf", who="tests", at=AT) as made:
         yield made
 
 
-@pytest.fixture()
+@pytest.fixture
 def reopened():
     """Return a way to open a shelf once more."""
 

@@ -131,7 +131,8 @@ def match_of(wanted: Wanted) -> str:
         If no letter or digit was typed.
     """
     asked = []
-    for phrase, word in _PART.findall(wanted.text):
+    typed = "".join(sign if sign.isprintable() else " " for sign in wanted.text)
+    for phrase, word in _PART.findall(typed):
         beginning = not phrase and word.endswith("*")
         text = (phrase or word).replace('"', " ").replace("*", " ").strip()
         if any(sign.isalnum() for sign in text):
