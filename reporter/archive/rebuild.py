@@ -138,7 +138,7 @@ def _take_over(new: Shelf, document: bytes, found: _Found, known: _Old) -> None:
     else:
         entry = foreign_entry(document, found.name)
     student = row.student if row is not None and found.origin == "foreign" else ""
-    if [one.id for one in new.store.students(student)] != [student]:
+    if student and [one.id for one in new.store.students(student)] != [student]:
         student = ""  # none of the student's own records could be taken over
     adding = Adding(
         entry,

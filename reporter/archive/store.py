@@ -278,8 +278,11 @@ class Store(Protocol):
     def entry(self, number: int) -> Entry:
         """Return a record's entry as its rows tell it."""
 
-    def walk(self, after: int = 0) -> Iterator[tuple[RecordRow, Entry]]:
-        """Yield every record above a number with its entry, in order of number."""
+    def walk(self, after: int = 0) -> Iterator[tuple[RecordRow, Entry | None]]:
+        """Yield every record above a number with its entry, in order of number.
+
+        The entry is None where the rows are so damaged that none can be made of them.
+        """
 
     def in_shard(self, shard: str) -> list[RecordRow]:
         """Return the records whose digest begins so."""

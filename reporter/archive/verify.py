@@ -145,8 +145,11 @@ def verify(
 
 def _rows(run: _Run) -> Iterator[Damage]:
     """Check the database: its structure, every row against its checksum, every number."""
-    for told in run.shelf.store.faults():
-        yield Damage("database", DATABASE, told)
+    try:
+        for told in run.shelf.store.faults():
+            yield Damage("database", DATABASE, told)
+    except ShelfDamagedError as error:
+        yield Damage("database", DATABASE, str(error))
     try:
         yield from _every_row(run)
     except ShelfDamagedError as error:
@@ -157,7 +160,7 @@ def _every_row(run: _Run) -> Iterator[Damage]:
     store = run.shelf.store
     for row, entry in store.walk():
         run.add(records=1)
-        if checksum(entry, row.digest, row.size, row.version) != row.checksum:
+        if entry is None or checksum(entry, row.digest, row.size, row.version) != row.checksum:
             yield Damage(
                 "row changed", f"record {row.number}", "its rows no longer give their checksum"
             )

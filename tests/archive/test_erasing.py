@@ -106,7 +106,9 @@ def test_rfc_7914_gives_the_token():
     import hashlib
 
     found = hashlib.scrypt(b"pleaseletmein", salt=b"SodiumChloride", n=16384, r=8, p=1, dklen=64)
-    assert found.hex().startswith("7023bdcb3afd7348461c06cd81fd38ebfda8fbba904f8e3ea9b543f6545da1f2")
+    assert found.hex().startswith(
+        "7023bdcb3afd7348461c06cd81fd38ebfda8fbba904f8e3ea9b543f6545da1f2"
+    )
 
 
 def test_somebody_who_reads_delays_the_cleaning_and_it_is_said(crowded):

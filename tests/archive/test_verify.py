@@ -87,6 +87,7 @@ def test_all_planted_faults_and_no_other(shelf):
         ("DELETE FROM words WHERE kind = 'drill'", "database", "kind drill"),
         ("INSERT INTO words VALUES ('fault', 'shank', 1)", "database", "too many"),
         ("DELETE FROM search", "database", "search index"),
+        ("UPDATE records SET details = '{'", "row changed", "record 1"),
         ("DELETE FROM measures", "row changed", "record 1"),
         ("UPDATE lessons SET current = 99", "database", "version that counts"),
         ("DROP INDEX measures_by_value; DROP TABLE gone", "database", "gone is missing"),

@@ -22,7 +22,7 @@ from reporter.archive.store import (
     Tombstone,
     Wanted,
 )
-from reporter.errors import InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem, ShelfDamagedError
 
 _CURRENT = "r.number = l.current AND r.origin = 'own'"
 _GROUPS: dict[Grouping, str] = {
@@ -124,15 +124,24 @@ class SqliteStore:
 
     def entry(self, number: int) -> Entry:  # noqa: D102
         with self._told():
-            return entry_of(self._connection, number)
+            try:
+                return entry_of(self._connection, number)
+            except (ValueError, TypeError, LookupError):
+                message = f"the rows of record {number} are damaged"
+                raise ShelfDamagedError(message) from None
 
-    def walk(self, after: int = 0) -> Iterator[tuple[RecordRow, Entry]]:  # noqa: D102
+    def walk(self, after: int = 0) -> Iterator[tuple[RecordRow, Entry | None]]:  # noqa: D102
         while True:
             rows = self._rows("WHERE r.number > ? ORDER BY r.number LIMIT 500", after)
             if not rows:
                 return
             for row in rows:
-                yield row, self.entry(row.number)
+                try:
+                    entry = self.entry(row.number)
+                except ShelfDamagedError:
+                    yield row, None
+                else:
+                    yield row, entry
             after = rows[-1].number
 
     def in_shard(self, shard: str) -> list[RecordRow]:  # noqa: D102
