@@ -5,10 +5,12 @@ file of the database. Until the rows are gone a killed run is seen in them; afte
 are left to clean, which is written down too.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
+from reporter.archive.entry import Origin
 from reporter.archive.files import FOLDERS, SHARDS
+from reporter.archive.importing import foreign_entry
 from reporter.archive.read_record import read_record
 from reporter.archive.shelf import Shelf
 from reporter.archive.store import Leave, StudentRow
@@ -86,8 +88,8 @@ def _let_go(shelf: Shelf, leave: Leave, ids: dict[int, str]) -> Gone:
     for row in leave.rows:
         shelf.files.remove(row.digest, row.origin)
     erased = {ids[number] for number in leave.students if number in ids}
-    left_over = tidy(shelf, _is_of(erased)) if erased else 0
     names = {row.student_name for row in leave.rows if row.student in erased}
+    left_over = tidy(shelf, _is_of(erased, names)) if erased else 0
     salt = shelf.store.identity()
     tombstones = [bury(one, salt, shelf.today, len(leave.rows)) for one in sorted(erased)]
     shelf.store.finish_leaving(leave, tombstones, shelf.who, shelf.at)
@@ -96,29 +98,31 @@ def _let_go(shelf: Shelf, leave: Leave, ids: dict[int, str]) -> Gone:
     return Gone(len(leave.rows), left_over, same)
 
 
-def _is_of(erased: set[str]) -> Callable[[bytes], bool]:
+def _is_of(erased: set[str], names: set[str]) -> Callable[[bytes, Origin], bool]:
     """Return a test whether a PDF without a row belongs to what goes; in doubt it does."""
 
-    def judge(document: bytes) -> bool:
+    def judge(document: bytes, origin: Origin) -> bool:
         try:
-            entry = read_record(document, "left over").entry
+            if origin == "own":
+                return read_record(document, "left over").entry.student in erased
+            return foreign_entry(document, "left over").student_name in names
         except ReporterError:
             return True
-        return entry.student in erased
 
     return judge
 
 
-def left_overs(shelf: Shelf) -> Iterable[str]:
-    """Yield the digest of every PDF of our own that has no row, as a killed run may leave one."""
+def left_overs(shelf: Shelf) -> Iterator[tuple[str, Origin]]:
+    """Yield digest and origin of every PDF that has no row, as a killed run may leave one."""
     for shard in SHARDS:
         known = {row.digest for row in shelf.store.in_shard(shard)}
-        for found in shelf.files.in_shard(shard, "own"):
-            if found.digest and found.digest not in known:
-                yield found.digest
+        for origin in FOLDERS:
+            for found in shelf.files.in_shard(shard, origin):
+                if found.digest and found.digest not in known:
+                    yield found.digest, origin
 
 
-def tidy(shelf: Shelf, belongs: Callable[[bytes], bool] | None = None) -> int:
+def tidy(shelf: Shelf, belongs: Callable[[bytes, Origin], bool] | None = None) -> int:
     """Remove unfinished files, and PDFs without a row; return how many.
 
     Parameters
@@ -129,20 +133,21 @@ def tidy(shelf: Shelf, belongs: Callable[[bytes], bool] | None = None) -> int:
 
     Notes
     -----
-    A run that just now adds such a PDF sees that the file went, and writes it again before its
-    row is.
+    Nobody else writes meanwhile. A run that waits to add such a PDF sees that the file went, and
+    writes it again before its row is.
     """
-    count = shelf.files.remove_unfinished()
-    for digest in list(left_overs(shelf)):
-        if belongs is not None:
-            try:
-                document = shelf.files.read(digest, "own")
-            except ReporterError:
-                document = b""
-            if not belongs(document):
-                continue
-        shelf.files.remove(digest, "own")
-        count += 1
+    with shelf.store.alone():
+        count = shelf.files.remove_unfinished()
+        for digest, origin in list(left_overs(shelf)):
+            if belongs is not None:
+                try:
+                    document = shelf.files.read(digest, origin)
+                except ReporterError:
+                    document = b""
+                if not belongs(document, origin):
+                    continue
+            shelf.files.remove(digest, origin)
+            count += 1
     return count
 
 

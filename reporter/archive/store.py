@@ -5,6 +5,7 @@ the modules that use it. Every method is one transaction, whole or not at all.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
@@ -241,6 +242,9 @@ class Store(Protocol):
 
     def identity(self) -> str:
         """Return what tells this shelf from any other, in hexadecimal."""
+
+    def alone(self) -> AbstractContextManager[object]:
+        """Let nobody else write inside the block; nothing of it is written by the block."""
 
     def judge(self, adding: Adding) -> None:
         """Refuse what `add` would refuse, before its file is written.

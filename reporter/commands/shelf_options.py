@@ -51,6 +51,7 @@ def shelf_command(name: str) -> Callable[[Command], click.Command]:
 
 def who_works(who: str | None) -> str:
     """Return who is written into the log: without control characters, and not long."""
+    who = who or os.environ.get(WHO_VARIABLE)
     if who is None:
         try:
             who = getpass.getuser()

@@ -6,7 +6,7 @@ import pytest
 
 from reporter.archive.adding import add_record
 from reporter.archive.importing import import_pdf
-from reporter.archive.leaving import erase_student, resume, retire_records
+from reporter.archive.leaving import erase_student, resume, retire_records, tidy
 from reporter.archive.shelf import DATABASE, the_student
 from reporter.archive.store import Wanted
 from reporter.archive.tombstone import bury, is_buried
@@ -77,8 +77,10 @@ def test_what_a_killed_add_left_behind_goes_too(crowded):
     (shard / ".lesson-reporter-999999999-0123456789ab.part").write_bytes(late[:400])
     stays = record_pdf("c-1", "U-1", "Greta")
     crowded.files.put(stays, "own")
+    sent = record_pdf("sent", None, NAME, kind="handout", notes="again")
+    crowded.files.put(sent, "foreign")  # an import that was killed
     gone = erase_student(crowded, the_student(crowded, STUDENT))
-    assert gone.left_over == 2
+    assert gone.left_over == 3
     assert list(traces(crowded.folder, *SIGNS)) == []
     kept = [one.kind for one in verify(crowded, data=True).damages]
     assert kept == ["file without a row"]  # somebody else's: not touched
@@ -153,3 +155,23 @@ def test_the_last_record_of_a_student_takes_the_name_along(shelf):
     assert list(traces(shelf.folder, *SIGNS)) == []
     # Not erased at wish: the student may come again without being asked.
     assert not add_record(shelf, record_pdf("new", STUDENT), "x").already
+
+
+def test_tidying_takes_nothing_from_somebody_who_is_adding(shelf, reopened, monkeypatch):
+    """The file lies there, its row does not yet; another run tidies at that moment."""
+    document = record_pdf("lesson-2", "S-2")
+    real = type(shelf.files).put
+
+    def put_and_be_tidied(files, data, origin):
+        digest = real(files, data, origin)
+        if not tidied:
+            tidied.append(1)
+            with reopened(shelf.folder, write=True) as other:
+                assert tidy(other) == 1
+        return digest
+
+    tidied: list[int] = []
+    monkeypatch.setattr(type(shelf.files), "put", put_and_be_tidied)
+    add_record(shelf, document, "x")
+    assert tidied
+    assert verify(shelf, data=True).damages == ()

@@ -64,6 +64,9 @@ class SqliteStore:
                     connection.execute("ROLLBACK")
                 raise
 
+    def alone(self) -> AbstractContextManager[object]:  # noqa: D102
+        return self._writing()
+
     def identity(self) -> str:  # noqa: D102
         return self._fact("identity")
 
