@@ -10,6 +10,7 @@ from typing import NoReturn
 import click
 
 from reporter import __version__
+from reporter.commands.batch import batch
 from reporter.commands.drills import drills
 from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
@@ -27,7 +28,9 @@ def cli(quiet: bool, verbose: bool) -> None:
     """Turn a golf lesson, written down with a few video frames, into a printed handout."""
 
 
-for _command in (new, check, build, proof, demo, measure, flight, drills, schema, shelf):
+for _command in (
+    new, check, build, batch, proof, demo, measure, flight, drills, schema, shelf,
+):  # fmt: skip
     cli.add_command(_command)
 
 

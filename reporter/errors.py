@@ -90,6 +90,10 @@ class ShelfDamagedError(ReporterError):
     exit_code = ExitCode.ARCHIVE_DAMAGED
 
 
+class DiskFullError(CannotWriteError):
+    """No more can be written by anybody, so that going on with other files is pointless."""
+
+
 class LimitError(ReporterError):
     """A limit of size, time or space on the page was reached."""
 

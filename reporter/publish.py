@@ -10,7 +10,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from reporter.errors import CannotWriteError, printable
+from reporter.errors import CannotWriteError, DiskFullError, printable
 
 _TEMPORARY = re.compile(r"\.lesson-reporter-(?P<process>[0-9]+)-[0-9a-f]{12}\.part")
 _OLD_SECONDS = 3_600.0
@@ -51,7 +51,8 @@ def publish(
         _put_in_place(temporary, path, replace=force or path.exists())
         _flush_folder(folder)
     except OSError as error:
-        raise CannotWriteError(_why(error, path)) from None
+        full = error.errno in (errno.ENOSPC, errno.EDQUOT)
+        raise (DiskFullError if full else CannotWriteError)(_why(error, path)) from None
     finally:
         # What cannot be removed now is removed as a left-over later.
         with contextlib.suppress(OSError):

@@ -5,6 +5,9 @@ import os
 import re
 import stat
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import BinaryIO
 
@@ -19,6 +22,26 @@ _FOLDER = getattr(os, "O_DIRECTORY", 0)
 _REPARSE_POINT = 0x400  # Windows: links, junctions and cloud placeholders
 _HAS_FOLDER_HANDLES = os.open in os.supports_dir_fd and bool(_NO_LINKS)
 _RESERVED_ON_WINDOWS = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
+
+
+_noted: ContextVar[set[Path] | None] = ContextVar("noted", default=None)
+
+
+@contextmanager
+def noting_files() -> Iterator[set[Path]]:
+    """Collect the path of every file that is opened inside the block, in this thread of work."""
+    noted: set[Path] = set()
+    token = _noted.set(noted)
+    try:
+        yield noted
+    finally:
+        _noted.reset(token)
+
+
+def _note(path: Path) -> None:
+    noted = _noted.get()
+    if noted is not None:
+        noted.add(path)
 
 
 class ReferenceRefusedError(InputRefusedError):
@@ -82,6 +105,7 @@ def open_inside(folder: Path, relative: str, limit_bytes: int) -> BinaryIO:
     except BaseException:
         os.close(handle)
         raise
+    _note(folder.joinpath(*parts))
     return os.fdopen(handle, "rb")
 
 
@@ -102,6 +126,7 @@ def read_given(path: Path, limit_bytes: int) -> bytes:
     if not stat.S_ISREG(facts.st_mode):
         os.close(handle)
         raise ReferenceRefusedError(str(path), _what_it_is(facts.st_mode))
+    _note(path)
     with os.fdopen(handle, "rb") as opened:
         data = opened.read(limit_bytes + 1)
     if len(data) > limit_bytes:

@@ -113,6 +113,10 @@ ALLOWED: dict[str, set[str]] = {
         "flight_command.options",
     },
     "commands.screen": {"errors"},
+    "batch": {"errors", "safe_open", "publish", "pdf", "session"}
+    | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
+    "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
+    | {"handout.file_form"},
     "commands.options": {"errors", "commands.screen"},
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
@@ -132,8 +136,8 @@ ALLOWED: dict[str, set[str]] = {
     | {"commands.shelf_keeping", "commands.shelf_rights"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
-    | {"commands.lesson", "commands.handout", "commands.flight", "commands.drills"}
-    | {"commands.shelf"},
+    | {"commands.lesson", "commands.handout", "commands.batch"}
+    | {"commands.flight", "commands.drills", "commands.shelf"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }
@@ -150,6 +154,8 @@ AT_HOME = {
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
     "sqlite3": {"archive"},
+    "pebble": {"batch"},
+    "distributed": {"batch"},
 }
 
 

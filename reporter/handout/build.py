@@ -65,6 +65,8 @@ class Built:
         The calendar file, if one was asked for.
     told : str
         What was done to keep to a largest size, if one was asked for.
+    mark : str
+        What tells the file from that of any other lesson.
     record : bytes or None
         The coach's record of the same run, if one was asked for.
     """
@@ -76,6 +78,7 @@ class Built:
     silenced: tuple[str, ...] = ()
     calendar: Path | None = None
     told: str = ""
+    mark: str = ""
     record: bytes | None = None
 
 
@@ -107,6 +110,7 @@ def build_handout(
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
     judge_record: Callable[[bytes], None] | None = None,
+    home: Path | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -131,6 +135,9 @@ def build_handout(
     judge_record : callable, optional
         The record is made too and handed to this before anything is written; what it raises
         stops the run.
+    home : Path, optional
+        Where the lesson file lies at home, if this is a copy: a lesson without an id is told from
+        others by it.
 
     Raises
     ------
@@ -140,7 +147,7 @@ def build_handout(
     """
     loaded = load_session(lesson_file)
     target = target_of(form, output, loaded.folder)
-    mark = mark_of(form, lesson_mark(loaded))
+    mark = mark_of(form, lesson_mark(loaded, home))
     refuse_family_name(loaded.session, target)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
@@ -153,7 +160,9 @@ def build_handout(
         record = finished.document if form.record else None
         if judge_record is not None:
             if record is None:
-                record = _record_beside(laid, pictures, loaded, form, today)
+                record = _record_beside(
+                    laid, pictures, loaded, form, lesson_mark(loaded, home), today
+                )
             judge_record(record)
     beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
     if beside is not None:
@@ -175,6 +184,7 @@ def build_handout(
         found.silenced_lines(),
         beside,
         finished.told,
+        mark,
         record if judge_record is not None else None,
     )
 
@@ -184,12 +194,13 @@ def _record_beside(
     pictures: PrintPictures,
     loaded: LoadedSession,
     form: FileForm,
+    mark: str,
     today: datetime.date,
 ) -> bytes:
     """Return the coach's record with the pages of a handout, whatever the handout carries."""
     whole = replace(form, record=True, attachments=True, largest=None)
     properties = properties_of(
-        laid.report, mark_of(whole, lesson_mark(loaded)), loaded.session.lesson.date or today
+        laid.report, mark_of(whole, mark), loaded.session.lesson.date or today
     )
     return finish(laid, properties, pictures, loaded, whole).document
 
@@ -387,12 +398,10 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
     )
 
 
-def lesson_mark(loaded: LoadedSession) -> str:
+def lesson_mark(loaded: LoadedSession, home: Path | None = None) -> str:
     """Return what tells this lesson's handout from any other file."""
-    lesson = (
-        loaded.session.lesson.id
-        or hashlib.sha256(str(loaded.path.resolve()).encode()).hexdigest()[:16]
-    )
+    place = str(home if home is not None else loaded.path.resolve())
+    lesson = loaded.session.lesson.id or hashlib.sha256(place.encode()).hexdigest()[:16]
     return f"lesson-reporter:{lesson}"
 
 

@@ -1,0 +1,1 @@
+"""Many lessons in one run: found, checked, built side by side, and listed one by one."""

@@ -1,0 +1,57 @@
+"""Tell whether a handout would come out as before: which files it was made of, and how."""
+
+import hashlib
+from collections.abc import Iterable, Mapping
+from pathlib import Path
+
+HOUSE_NAMES = ("academy.yaml", "coach.yaml", "drills.yaml", "brands", "layouts")
+LEVELS_UP = 3
+_CHUNK = 1 << 20
+
+
+def digest(path: Path) -> str:
+    """Return the SHA-256 of a file, or a mark that it cannot be read."""
+    summed = hashlib.sha256()
+    try:
+        with path.open("rb") as opened:
+            while chunk := opened.read(_CHUNK):
+                summed.update(chunk)
+    except OSError as error:
+        return f"unreadable: {error.strerror}"
+    return summed.hexdigest()
+
+
+def digests(paths: Iterable[Path]) -> dict[str, str]:
+    """Return the SHA-256 of each file by its absolute path."""
+    return {str(path): digest(path) for path in sorted({path.absolute() for path in paths})}
+
+
+def house_near(folder: Path) -> tuple[str, ...]:
+    """Return what lies in and above a lesson folder that a build would look for.
+
+    A house file that appears later changes the handout, though no file it was made of changed.
+    """
+    start = folder.absolute()
+    return tuple(
+        str(place / name)
+        for place in (start, *start.parents[:LEVELS_UP])
+        for name in HOUSE_NAMES
+        if (place / name).exists()
+    )
+
+
+def is_unchanged(inputs: Mapping[str, str], house: Iterable[str], folder: Path) -> bool:
+    """Tell whether every input still has its digest and no house file came or went.
+
+    Parameters
+    ----------
+    inputs : mapping of str to str
+        Digests by absolute path, as `digests` returns them.
+    house : iterable of str
+        As `house_near` returned it.
+    folder : Path
+        The lesson's folder.
+    """
+    if tuple(house) != house_near(folder):
+        return False
+    return all(digest(Path(name)) == known for name, known in inputs.items())
