@@ -25,6 +25,7 @@ from reporter.archive.leaving import erase_student, resume, tidy
 from reporter.archive.shelf import Shelf, open_shelf, start_shelf, the_student
 from reporter.archive.verify import verify
 from reporter.errors import ExitCode, ReporterError
+from tests.archive.power_loss import calls_in, disk_of
 from tests.archive.synthetic import record_pdf
 
 HERE = Path(__file__).parent
@@ -170,7 +171,9 @@ class Outcome:
             row = shelf.store.by_digest(digest)
             if row is None:
                 yield f"{digest}: told as shelved, has no row"
-            elif sha256(shelf.document(row)) != digest:
+            elif not shelf.files.holds(digest, row.size, "own") or (
+                shelf.files.hash_of(shelf.folder / shelf.files.name_of(digest, "own")) != digest
+            ):
                 yield f"{digest}: told as shelved, file differs"
         # The same again ends what was begun, and twice is once.
         for document in documents(3):
@@ -209,7 +212,7 @@ def main() -> None:
     """Sweep, and print what was found as JSON."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("scene", choices=SCENES)
-    parser.add_argument("action", choices=[*ACTIONS, "random", "log"])
+    parser.add_argument("action", choices=[*ACTIONS, "random", "log", "power"])
     parser.add_argument("--step", type=int, default=1)
     parser.add_argument("--first", type=int, default=1)
     parser.add_argument("--onward", action="store_true")
@@ -225,6 +228,8 @@ def main() -> None:
             handle = os.open(log, os.O_WRONLY | os.O_CREAT)
             runner.run(1 << 40, 0, onward=False, log=handle)
             found: dict[str, Any] = {"log": log.read_text().splitlines()}
+        elif asked.action == "power":
+            found = power_losses(runner, Path(name), asked.most)
         elif asked.action == "random":
             found = random_kills(runner, asked.most)
         else:
@@ -264,6 +269,50 @@ def random_kills(runner: Runner, count: int) -> dict[str, Any]:
         killed, told = killed + (outcome.code == -1), told + len(outcome.told)
         faults += [f"kill {number}: {fault}" for fault in outcome.faults(runner.scene)]
     return {"points": count, "killed": killed, "told": told, "faults": faults}
+
+
+def power_losses(runner: Runner, work: Path, count: int) -> dict[str, Any]:
+    """Let the power go at random calls of one run, and look at what the disk may hold then."""
+    import random
+
+    log = work / "calls"
+    handle = os.open(log, os.O_WRONLY | os.O_CREAT | os.O_APPEND)
+    scene = SCENES[runner.scene]
+
+    def all_told(shelf: Shelf, tell: Callable[[str], None]) -> None:
+        runner.shim.shim_tell_all(1)
+
+        def tell_in_order(line: str) -> None:
+            os.write(handle, f"told\t{line}\t\t0\t0\n".encode())
+            tell(line)
+
+        scene(shelf, tell_in_order)
+
+    SCENES[runner.scene] = all_told
+    runner.run(1 << 40, 0, onward=False, log=handle)
+    SCENES[runner.scene] = scene
+    source = str(work / "shelf")
+    calls = list(calls_in(log.read_bytes()))
+    made = random.Random(17)
+    faults: list[str] = []
+    told = 0
+    for number in range(count):
+        last = made.randrange(len(calls) + 1)
+        disk = disk_of(work / "template", source)
+        lines = []
+        for call in calls[:last]:
+            if call.name == "told":
+                lines.append(call.path)
+            else:
+                disk.do(call)
+        disk.lose_power(made)
+        target = work / "after"
+        shutil.rmtree(target, ignore_errors=True)
+        disk.write_out(source, target)
+        outcome = Outcome(target, lines, -1, reached=True)
+        told += len(lines)
+        faults += [f"power {number} at {last}: {one}" for one in outcome.faults(runner.scene)]
+    return {"points": count, "calls": len(calls), "told": told, "faults": faults}
 
 
 def _run_with_timer(runner: Runner, after: float) -> Outcome:

@@ -2,7 +2,8 @@
 hour; ``--small`` is the size of every day).
 
 Kills: 3,000 random ones and one before every call of adding and erasing. Full and faulty disks:
-at every call, once and from then on, and a real full disk where one can be mounted. Eight writers
+at every call, once and from then on, and a real full disk where one can be mounted. Two thousand
+power cuts after which any part of what was not flushed is lost. Eight writers
 of five hundred records. Five hundred planted faults among a hundred thousand records.
 """
 
@@ -88,6 +89,17 @@ def small_disk(work: Path, small: bool) -> str:
         subprocess.run(["umount", str(disk)], check=True)
 
 
+def power(work: Path, small: bool) -> str:
+    """Let the power go at random calls; any part of what was not flushed is lost."""
+    shim = built_shim(work)
+    parts = []
+    for scene in ("add", "erase"):
+        found = sweep(shim, scene, "power", "--most", str(60 if small else 1_000))
+        assert found["faults"] == [], found["faults"][:5]
+        parts.append(f"{scene}: {found['points']} losses, {found['told']} told before")
+    return "; ".join(parts)
+
+
 def writers(work: Path, small: bool) -> str:
     """Let eight processes add five hundred each."""
     count, each = (4, 100) if small else (8, 500)
@@ -143,6 +155,7 @@ PARTS: dict[str, Callable[[Path, bool], str]] = {
     "kills": kills,
     "full-disks": full_disks,
     "small-disk": small_disk,
+    "power": power,
     "writers": writers,
     "faults": faults,
     "reading": reading,

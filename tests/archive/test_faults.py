@@ -65,6 +65,14 @@ def test_disk_full_or_faulty(shim, action, step, more):
     assert found["points"] > 3
 
 
+@pytest.mark.parametrize("scene", ["add", "erase"])
+def test_the_power_goes(shim, scene):
+    """Of what was not flushed any part may be lost; a thousand losses each in the soak."""
+    found = sweep(shim, scene, "power", "--most", "15")
+    assert found["faults"] == []
+    assert found["calls"] > 100
+
+
 def test_killed_while_erasing(shim):
     found = sweep(shim, "erase", "kill", "--step", "19")
     assert found["faults"] == []
