@@ -5,11 +5,13 @@ speak of it. A file under its name is never written again.
 """
 
 import hashlib
+import io
 import os
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import cast
 
 from reporter.archive.entry import Origin, sha256
 from reporter.errors import CannotWriteError, ShelfDamagedError
@@ -19,7 +21,6 @@ from reporter.safe_open import ReferenceRefusedError, open_inside, read_inside
 LARGEST_PDF_BYTES = 200 * 1024 * 1024
 FOLDERS: dict[Origin, str] = {"own": "records", "foreign": "foreign"}
 SHARDS = tuple(f"{number:02x}" for number in range(256))
-_CHUNK_BYTES = 1024 * 1024
 _NAME = re.compile(r"(?P<digest>[0-9a-f]{64})\.pdf")
 _UNFINISHED = re.compile(r"\.lesson-reporter-(?P<process>[0-9]+)-[0-9a-f]{12}\.part")
 
@@ -110,15 +111,12 @@ class PdfFolder:
 
     def hash_of(self, path: Path) -> str:
         """Return SHA-256 of a file in the folder, read piece by piece; empty if it cannot be."""
-        hashed = hashlib.sha256()
         relative = path.relative_to(self.folder).as_posix()
         try:
             with open_inside(self.folder, relative, LARGEST_PDF_BYTES) as opened:
-                while piece := opened.read(_CHUNK_BYTES):
-                    hashed.update(piece)
+                return hashlib.file_digest(cast("io.BufferedReader", opened), "sha256").hexdigest()
         except (OSError, ReferenceRefusedError):
             return ""
-        return hashed.hexdigest()
 
     def remove(self, digest: str, origin: Origin) -> None:
         """Remove a PDF, if it is there, so that it stays removed after a power cut.

@@ -189,8 +189,8 @@ def told(found: list[Figures]) -> Iterator[str]:
         "Written by `python -m tests.archive.benchmark --write`: invented lessons, ten a student,"
         " thirty measures and sixty words each, words by Zipf's law; PDFs of 2 kB to fill, 400 kB"
         f" to time an add. {platform.system()}, {os.cpu_count()} processors, Python"
-        f" {platform.python_version()}, SQLite {sqlite3.sqlite_version}. Trust the ratios; the"
-        " machine was shared."
+        f" {platform.python_version()}, SQLite {sqlite3.sqlite_version}; others kept the machine"
+        f" busy meanwhile, {os.getloadavg()[0]:.0f} programs waiting for its processors at the end."
     )
     yield ""
     yield f"| | goal at 100,000 | {' | '.join(f'{one.lessons:,}' for one in found)} |"
