@@ -88,7 +88,12 @@ def erasing(shelf: Shelf, tell: Callable[[str], None]) -> None:
     tell("erased")
 
 
-SCENES = {"add": adding, "erase": erasing}
+def upgrading(shelf: Shelf, tell: Callable[[str], None]) -> None:
+    """Do nothing more: opening a shelf of the first format has brought it up."""
+    tell("upgraded")
+
+
+SCENES = {"add": adding, "erase": erasing, "upgrade": upgrading}
 
 
 class Runner:
@@ -98,7 +103,10 @@ class Runner:
         self.shim = ctypes.CDLL(os.environ["FAULT_SHIM"])
         self.scene = scene
         self.work = work
-        template(work / "template")
+        if scene == "upgrade":
+            shutil.copytree(HERE / "format_1", work / "template")
+        else:
+            template(work / "template")
 
     def run(self, point: int, action: int, *, onward: bool, log: int = -1) -> "Outcome":
         """Run one child that meets a fault at a point."""
@@ -124,8 +132,11 @@ class Runner:
     ) -> None:
         code = 70
         try:
-            with open_shelf(folder, who="sweep", at=AT, write=True) as shelf:
+            if self.scene == "upgrade":
                 self.shim.shim_arm(ctypes.c_long(point), action, int(onward), log)
+            with open_shelf(folder, who="sweep", at=AT, write=True) as shelf:
+                if self.scene != "upgrade":
+                    self.shim.shim_arm(ctypes.c_long(point), action, int(onward), log)
                 SCENES[self.scene](shelf, lambda line: _tell(writing, line))
                 code = 0
         except ReporterError as error:
@@ -161,7 +172,10 @@ class Outcome:
                 pending = scene == "erase" and damage.kind in ("not ended", "file missing")
                 if damage.kind not in HARMLESS and not pending:
                     yield f"{damage.kind}: {damage.name}: {damage.told}"
-            if scene == "add":
+            if scene == "upgrade":
+                if checked.records != 2 or len(shelf.store.history(1)) != 2:
+                    yield f"after bringing it up: {checked}"
+            elif scene == "add":
                 yield from self._added(shelf)
             else:
                 yield from self._erased(shelf)

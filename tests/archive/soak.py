@@ -39,6 +39,8 @@ def kills(work: Path, small: bool) -> str:
         ("add", "random", "--most", str(count // 10), "--on-disk"),
         ("add", "kill"),
         ("erase", "kill"),
+        ("upgrade", "kill"),
+        ("upgrade", "ENOSPC"),
     ):
         found = sweep(shim, *arguments)
         assert found["faults"] == [], found["faults"][:5]

@@ -73,6 +73,13 @@ def test_the_power_goes(shim, scene):
     assert found["calls"] > 100
 
 
+@pytest.mark.parametrize("action", ["kill", "ENOSPC"])
+def test_an_old_shelf_is_brought_up_whole_or_not_at_all(shim, action):
+    found = sweep(shim, "upgrade", action, "--step", "2")
+    assert found["faults"] == []
+    assert found["points"] > 5
+
+
 def test_killed_while_erasing(shim):
     found = sweep(shim, "erase", "kill", "--step", "19")
     assert found["faults"] == []
