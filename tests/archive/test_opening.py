@@ -3,6 +3,8 @@
 import os
 import shutil
 import sqlite3
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -84,6 +86,33 @@ def test_locked_by_somebody_else(shelf, reopened):
     holder.close()
     add_record(shelf, record_pdf("lesson-2"), "y")
     assert verify(shelf, data=True).damages == ()
+
+
+HOLD = """
+import sqlite3, sys
+held = sqlite3.connect(sys.argv[1], isolation_level=None)
+held.execute("BEGIN IMMEDIATE")
+held.execute("INSERT INTO log (at, who, what) VALUES ('', '', '')")
+print("held", flush=True)
+sys.stdin.read()
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/locks").exists(), reason="this system does not tell holders")
+def test_who_holds_the_shelf_is_named(shelf, reopened):
+    with subprocess.Popen(
+        [sys.executable, "-c", HOLD, str(database(shelf.folder))],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+    ) as holder:
+        assert holder.stdout.readline() == b"held\n"
+        with (
+            reopened(shelf.folder, write=True, wait_seconds=0.1) as waiting,
+            pytest.raises(ShelfBusyError, match=f"process {holder.pid} on "),
+        ):
+            add_record(waiting, record_pdf(), "x")
+        holder.kill()  # a holder that dies leaves no lock behind
+    assert not add_record(shelf, record_pdf(), "x").already
 
 
 @pytest.mark.parametrize("place", [0.2, 0.5, 0.8])
