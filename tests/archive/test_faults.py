@@ -41,17 +41,18 @@ def test_file_first_row_second_told_last(shim):
     assert re.fullmatch(rf"(?:{once}){{3}}.*", told), told[:2_000]
 
 
-def test_killed_before_every_call_of_three_adds(shim):
-    found = sweep(shim, "add", "kill")
+def test_killed_before_calls_of_three_adds(shim):
+    """Every third call here, every one in ``python -m tests.archive.soak --small``."""
+    found = sweep(shim, "add", "kill", "--step", "3")
     assert found["faults"] == []
-    assert found["points"] > 100
-    assert found["told"] > 100
+    assert found["points"] > 40
+    assert found["told"] > 40
 
 
 def test_killed_at_random(shim):
-    found = sweep(shim, "add", "random", "--most", "25")
+    found = sweep(shim, "add", "random", "--most", "12")
     assert found["faults"] == []
-    assert found["killed"] > 5
+    assert found["killed"] > 2
 
 
 @pytest.mark.parametrize(
@@ -68,7 +69,7 @@ def test_disk_full_or_faulty(shim, action, step, more):
 @pytest.mark.parametrize("scene", ["add", "erase"])
 def test_the_power_goes(shim, scene):
     """Of what was not flushed any part may be lost; a thousand losses each in the soak."""
-    found = sweep(shim, scene, "power", "--most", "15")
+    found = sweep(shim, scene, "power", "--most", "10")
     assert found["faults"] == []
     assert found["calls"] > 100
 
