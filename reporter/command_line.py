@@ -18,6 +18,7 @@ from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
 from reporter.commands.screen import complain, show_error, show_fault
+from reporter.commands.shelf import shelf
 from reporter.commands.video import frames
 from reporter.commands.watch import watch
 from reporter.errors import ExitCode, ReporterError
@@ -33,6 +34,7 @@ def cli(quiet: bool, verbose: bool) -> None:
 
 for _command in (
     new, desk, frames, check, build, watch, batch, proof, demo, measure, flight, drills, schema,
+    shelf,
 ):  # fmt: skip
     cli.add_command(_command)
 

@@ -78,6 +78,18 @@ class CannotWriteError(ReporterError):
     exit_code = ExitCode.CANNOT_WRITE
 
 
+class ShelfBusyError(ReporterError):
+    """Somebody else is writing to the shelf and did not finish in time."""
+
+    exit_code = ExitCode.ARCHIVE_BUSY
+
+
+class ShelfDamagedError(ReporterError):
+    """The shelf is damaged: its database cannot be read, or a check found something."""
+
+    exit_code = ExitCode.ARCHIVE_DAMAGED
+
+
 class DiskFullError(CannotWriteError):
     """No more can be written by anybody, so that going on with other files is pointless."""
 

@@ -1,5 +1,6 @@
 """Write a file whole or not at all, and never over somebody else's."""
 
+import contextlib
 import errno
 import os
 import re
@@ -53,7 +54,9 @@ def publish(
         full = error.errno in (errno.ENOSPC, errno.EDQUOT)
         raise (DiskFullError if full else CannotWriteError)(_why(error, path)) from None
     finally:
-        temporary.unlink(missing_ok=True)
+        # What cannot be removed now is removed as a left-over later.
+        with contextlib.suppress(OSError):
+            temporary.unlink(missing_ok=True)
 
 
 def judge_target(path: Path, is_ours: Callable[[Path], bool] | None, *, force: bool) -> None:

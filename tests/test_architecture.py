@@ -39,6 +39,8 @@ ALLOWED: dict[str, set[str]] = {
     "typeset": GROUND | {"story", "measure"},
     "draw": {"errors", "units", "typeset"},
     "pdf": {"errors"},
+    # It reads finished records back and looks after them; it makes no page.
+    "archive": GROUND | {"session", "measure", "flight", "story", "pdf"} | {"handout.formula_safe"},
     "handout.picture_quality": {"errors"},
     "handout.print_pictures": {"errors", "session", "story", "typeset", "handout.picture_quality"},
     "handout.formula_safe": set(),
@@ -138,7 +140,7 @@ ALLOWED: dict[str, set[str]] = {
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
     "commands.handout": {"errors", "bundled", "publish", "commands.options", "commands.screen"}
-    | {"handout.build", "handout.file_form", "handout.picture_quality"}
+    | {"handout.build", "handout.file_form", "handout.picture_quality", "commands.shelf_options"}
     | {"handout.proof", "handout.recap"},
     "commands.flight": {"commands.options", "commands.screen"}
     | {"flight_command.options", "flight_command.table"}
@@ -148,10 +150,18 @@ ALLOWED: dict[str, set[str]] = {
     | {"handout.pulled_frames"},
     "commands.watch": {"errors", "commands.options", "commands.screen"}
     | {"handout.build", "handout.watched_files"},
+    "commands.shelf_options": {"errors", "archive", "commands.options"},
+    "commands.shelf_keeping": {"errors", "safe_open", "archive"}
+    | {"commands.options", "commands.screen", "commands.shelf_options"},
+    "commands.shelf_rights": {"errors", "publish", "archive"}
+    | {"commands.options", "commands.screen", "commands.shelf_options"},
+    "commands.shelf": {"errors", "units", "complaints", "safe_open", "measure", "story", "archive"}
+    | {"handout.formula_safe", "commands.options", "commands.screen", "commands.shelf_options"}
+    | {"commands.shelf_keeping", "commands.shelf_rights"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.batch"}
-    | {"commands.flight", "commands.drills"}
+    | {"commands.flight", "commands.drills", "commands.shelf"}
     | {"commands.video", "commands.watch", "commands.desk"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
@@ -170,6 +180,7 @@ AT_HOME = {
     "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
+    "sqlite3": {"archive"},
     "pebble": {"batch"},
     "distributed": {"batch"},
 }

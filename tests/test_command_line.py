@@ -231,7 +231,7 @@ def test_build_hands_everything_on(tmp_path, stage, capsys):
     assert options == {
         "output": Path("out.pdf"), "brand": "plain", "layout": "x", "paper": "letter",
         "today": datetime.date.today(), "force": True,
-        "calendar": False, "form": FileForm(), "language": "de",
+        "calendar": False, "form": FileForm(), "language": "de", "judge_record": None,
     }  # fmt: skip
     out, err = capsys.readouterr()
     assert out == ""

@@ -16,6 +16,7 @@ from reporter.commands.options import (
     with_loudness,
 )
 from reporter.commands.screen import Screen, product, product_json, table
+from reporter.commands.shelf_options import SHELF_OF_BUILD, SHELF_VARIABLE, ShelvedBuild
 from reporter.errors import CannotWriteError, ExitCode
 
 DEFAULT_DEMO_FOLDER = "demo-lesson"
@@ -35,6 +36,9 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("--calendar", is_flag=True, help="Also write the visits as a calendar file (.ics).")
 @click.option("--recap", is_flag=True, help="Write the coach's one-page recap instead.")
 @click.option("--record", is_flag=True, help="Write the coach's record, which carries everything.")
+@click.option("--shelve", is_flag=True, help="Put the record on the academy's shelf as well.")
+@SHELF_OF_BUILD
+@click.option("--again", is_flag=True, help="With --shelve: take a student who was erased before.")
 @click.option("--no-attachments", is_flag=True, help="Let nothing travel inside the file.")
 @click.option(
     "--for",
@@ -60,6 +64,9 @@ def build(
     calendar: bool,
     recap: bool,
     record: bool,
+    shelve: bool,
+    shelf: Path | None,
+    again: bool,
     no_attachments: bool,
     purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
     max_size: str | None,
@@ -75,6 +82,13 @@ def build(
         raise click.UsageError(message)
     largest = parse_size(max_size) if max_size is not None else None
     form = FileForm(record, not no_attachments, purpose, largest, ink)
+    if shelve and (recap or shelf is None):
+        message = (
+            "--shelve does not go with --recap"
+            if recap
+            else f"--shelve needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+        )
+        raise click.UsageError(message)
     if recap:
         return _build_recap(
             screen, file, output, brand, paper, strict, force, language, alone=layout is None
@@ -82,20 +96,25 @@ def build(
         )  # fmt: skip
     from reporter.handout.build import build_handout
 
-    with screen.working("building the handout"):
-        built = build_handout(
-            file,
-            output=output,
-            brand=brand,
-            layout=layout,
-            paper=paper,
-            today=today(),
-            force=force,
-            calendar=calendar,
-            form=form,
-            language=language,
-        )
-    return _tell_built(screen, built, strict=strict)
+    with ShelvedBuild(shelf if shelve else None, again=again) as shelving:
+        with screen.working("building the handout"):
+            built = build_handout(
+                file,
+                output=output,
+                brand=brand,
+                layout=layout,
+                paper=paper,
+                today=today(),
+                force=force,
+                calendar=calendar,
+                form=form,
+                language=language,
+                judge_record=shelving.judge,
+            )
+        code = _tell_built(screen, built, strict=strict)
+        for line in shelving.put(built):
+            screen.say(line)
+    return code
 
 
 @click.command()

@@ -4,7 +4,7 @@ import datetime
 import gc
 import hashlib
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -73,6 +73,8 @@ class Built:
         What was done to keep to a largest size, if one was asked for.
     mark : str
         What tells the file from that of any other lesson.
+    record : bytes or None
+        The coach's record of the same run, if one was asked for.
     """
 
     path: Path
@@ -83,6 +85,7 @@ class Built:
     calendar: Path | None = None
     told: str = ""
     mark: str = ""
+    record: bytes | None = None
 
 
 @contextmanager
@@ -113,6 +116,7 @@ def build_handout(
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
     language: str | None = None,
+    judge_record: Callable[[bytes], None] | None = None,
     home: Path | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
@@ -139,6 +143,9 @@ def build_handout(
         Handout or record, what it carries, how fine its pictures are, its ink.
     language : str or None
         One of `reporter.speech.LANGUAGES`; the student's own if left out.
+    judge_record : callable, optional
+        The record is made too and handed to this before anything is written; what it raises
+        stops the run.
     home : Path, optional
         Where the lesson file lies at home, if this is a copy: a lesson without an id is told from
         others by it.
@@ -169,6 +176,12 @@ def build_handout(
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
         with speaking(loaded.session.student.language):
             finished = finish(laid, properties, pictures, loaded, form)
+            record = finished.document if form.record else None
+            if judge_record is not None and record is None:
+                named = lesson_mark(loaded, home)
+                record = _record_beside(laid, pictures, loaded, form, named, today)
+        if judge_record is not None and record is not None:
+            judge_record(record)
     beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
     if beside is not None:
         _judge_both(target, mark, beside, loaded, force=force)
@@ -190,6 +203,7 @@ def build_handout(
         beside,
         finished.told,
         mark,
+        record if judge_record is not None else None,
     )
 
 
@@ -203,6 +217,22 @@ def in_language(loaded: LoadedSession, language: str | None) -> LoadedSession:
     student = loaded.session.student.model_copy(update={"language": language})
     session = loaded.session.model_copy(update={"student": student})
     return replace(loaded, session=session)
+
+
+def _record_beside(
+    laid: "LaidOut",
+    pictures: PrintPictures,
+    loaded: LoadedSession,
+    form: FileForm,
+    mark: str,
+    today: datetime.date,
+) -> bytes:
+    """Return the coach's record with the pages of a handout, whatever the handout carries."""
+    whole = replace(form, record=True, attachments=True, largest=None)
+    properties = properties_of(
+        laid.report, mark_of(whole, mark), loaded.session.lesson.date or today
+    )
+    return finish(laid, properties, pictures, loaded, whole).document
 
 
 @dataclass(frozen=True, slots=True)

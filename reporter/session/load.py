@@ -1,6 +1,7 @@
 """Load a lesson file: from a path to a typed, checked and placed lesson."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -160,6 +161,33 @@ def load_text(data: bytes, path: Path, *, whole_pictures: bool = False) -> Loade
         tuple(str(note) for note in notes),
         shots,
     )
+
+
+def load_sources(lesson: YamlSource, house: Sequence[YamlSource] = ()) -> Session:
+    """Return the lesson in files that were taken out of a record; no picture is looked for.
+
+    Parameters
+    ----------
+    lesson : YamlSource
+        The lesson file.
+    house : sequence of YamlSource
+        The coach's file and the academy's, in that order.
+
+    Raises
+    ------
+    InputRefusedError
+        With all problems found, each at its line.
+    """
+    problems: list[Problem] = []
+    if _format_is_newer(_mapping(lesson), problems):
+        raise InputRefusedError(problems)
+    layers = Layers((lesson, *(_mapping(source) for source in house)))
+    values = layers.merged()
+    session, problems = _typed(values, layers)
+    problems += reference_problems(values, layers)
+    if problems or session is None:
+        raise InputRefusedError(sorted(set(problems)))
+    return session
 
 
 def _shots(

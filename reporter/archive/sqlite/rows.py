@@ -1,0 +1,186 @@
+"""From an entry to its rows and back."""
+
+import datetime
+import json
+import sqlite3
+from collections.abc import Iterator
+from typing import Any
+
+from reporter.archive.entry import (
+    ChangeRow,
+    ColdTest,
+    Entry,
+    MeasureRow,
+    ShotSpread,
+    folded,
+)
+from reporter.archive.store import RecordRow
+
+NUMBER_BITS = 32
+IN_DETAILS = (
+    "academy", "place", "kind", "plays", "pages", "photos", "share", "next_lesson", "clubs",
+    "faults", "drills", "cameras", "cold_test",
+)  # fmt: skip
+LISTS = ("clubs", "faults", "drills", "cameras")
+WORD_KINDS = {"clubs": "club", "faults": "fault", "drills": "drill", "cameras": "camera"}
+SINGLE_WORDS = ("coach", "academy")
+
+ROW = """
+    SELECT r.number, l.mark, r.version, l.current = r.number, r.digest, r.size,
+           coalesce(s.id, ''), r.student_name, r.day, r.coach, coalesce(t.title, ''),
+           r.kept_until, r.archive, r.minor, r.origin, r.added_at, r.added_by, r.given_at,
+           r.handout, r.checksum
+"""
+JOINED = """
+    JOIN lessons l ON l.number = r.lesson
+    LEFT JOIN texts t ON t.place = r.place
+    LEFT JOIN students s ON s.number = r.student
+"""
+
+
+def as_row(found: tuple[Any, ...]) -> RecordRow:
+    """Return a record from the columns of `ROW`."""
+    (number, mark, version, current, digest, size, student, name, day, coach, title, until,
+     archive, minor, origin, at, by, given, handout, checksum) = found  # fmt: skip
+    return RecordRow(
+        number=number, lesson=mark, version=version, current=bool(current), digest=digest,
+        size=size, student=student, student_name=name, day=day, coach=coach, title=title,
+        kept_until=until, archive=bool(archive), minor=bool(minor), origin=origin, added_at=at,
+        added_by=by, given_at=given, handout=handout, checksum=checksum,
+    )  # fmt: skip
+
+
+def place_of(day: str, number: int) -> int:
+    """Return where a record stands in the order of days; one without a day stands first."""
+    return first_place(day) + number
+
+
+def first_place(day: str) -> int:
+    """Return the lowest place of an ISO date."""
+    ordinal = datetime.date.fromisoformat(day).toordinal() if day else 0
+    return ordinal << NUMBER_BITS
+
+
+def details_of(entry: Entry) -> str:
+    """Return what has no column of its own, as JSON."""
+    plain = entry.as_plain()
+    kept = {name: plain[name] for name in (*IN_DETAILS, "changes", "tests", "spreads")}
+    return json.dumps(kept, ensure_ascii=False, separators=(",", ":"))
+
+
+def words_of(entry: Entry) -> Iterator[tuple[str, str]]:
+    """Yield kind and word of everything a record is listed under, each once."""
+    for field, kind in WORD_KINDS.items():
+        for word in getattr(entry, field):
+            yield kind, word
+    for field in SINGLE_WORDS:
+        word = folded(getattr(entry, field))
+        if word:
+            yield field, word
+
+
+def texts_of(entry: Entry, student: int | None) -> tuple[str, str, str, str, str]:
+    """Return title, people, thoughts, notes and keys, as the search index holds them."""
+    people = "\n".join(
+        part for part in (entry.student_name, entry.coach, entry.academy, entry.place) if part
+    )
+    keys = student_key(student) if student is not None else ""
+    return entry.title, people, entry.thoughts, entry.notes, keys
+
+
+def student_key(student: int) -> str:
+    """Return the word by which the search index knows a student."""
+    return f"s{student:d}"
+
+
+def entry_of(connection: sqlite3.Connection, number: int) -> Entry:
+    """Return the entry that a record's rows tell; a damaged row gives what it can."""
+    found = connection.execute(
+        """SELECT r.place, l.mark, coalesce(s.id, ''), r.student_name, r.day, r.coach, r.level,
+                  r.age_band, r.kept_until, r.archive, r.minor, r.origin, r.details,
+                  coalesce(t.title, ''), coalesce(t.thoughts, ''), coalesce(t.notes, '')
+           FROM records r JOIN lessons l ON l.number = r.lesson
+           LEFT JOIN texts t ON t.place = r.place LEFT JOIN students s ON s.number = r.student
+           WHERE r.number = ?""",
+        (number,),
+    ).fetchone()
+    if found is None:
+        raise KeyError(number)
+    (place, mark, student, name, day, coach, level, age_band, until, archive, minor, origin,
+     details, title, thoughts, notes) = found  # fmt: skip
+    kept = json.loads(details)
+    others: dict[str, Any] = {
+        field: tuple(kept[field]) if field in LISTS else kept[field] for field in IN_DETAILS
+    }
+    return Entry(
+        lesson=mark, student=student, student_name=name, day=day, coach=coach, level=level,
+        age_band=age_band, title=title, minor=bool(minor), archive=bool(archive),
+        kept_until=until, thoughts=thoughts, notes=notes, origin=origin,
+        **others,
+        measures=measures_at(connection, place),
+        changes=tuple(ChangeRow(**one) for one in kept["changes"]),
+        tests=tuple(ColdTest(**one) for one in kept["tests"]),
+        spreads=tuple(ShotSpread(**one) for one in kept["spreads"]),
+    )  # fmt: skip
+
+
+def measures_at(connection: sqlite3.Connection, place: int) -> tuple[MeasureRow, ...]:
+    """Return the measures of one record in their order."""
+    return tuple(
+        MeasureRow._make(row)
+        for row in connection.execute(
+            """SELECT n.id, s.view, s.position, s.moment, s.club, s.camera, m.frame, m.value,
+                      m.plus_minus, s.unit, s.trust
+               FROM measures m JOIN series s ON s.number = m.series
+               JOIN measure_names n ON n.number = m.measure
+               WHERE m.place = ? ORDER BY m.ordinal""",
+            (place,),
+        )
+    )
+
+
+def series_numbers(
+    connection: sqlite3.Connection, measures: tuple[MeasureRow, ...]
+) -> list[tuple[int, int]]:
+    """Return measure and series number of each row, made where they are new."""
+    numbers: dict[tuple[str, ...], tuple[int, int]] = {}
+    found = []
+    for one in measures:
+        key = (
+            one.measure, one.view, one.position, one.when, one.club, one.camera, one.unit,
+            one.trust,
+        )  # fmt: skip
+        if key not in numbers:
+            numbers[key] = _series_number(connection, key)
+        found.append(numbers[key])
+    return found
+
+
+def _series_number(connection: sqlite3.Connection, key: tuple[str, ...]) -> tuple[int, int]:
+    name, *others = key
+    measure = _number(
+        connection,
+        "SELECT number FROM measure_names WHERE id = ?",
+        "INSERT INTO measure_names (id) VALUES (?)",
+        (name,),
+    )
+    series = _number(
+        connection,
+        """SELECT number FROM series WHERE measure = ? AND view = ? AND position = ?
+           AND moment = ? AND club = ? AND camera = ? AND unit = ? AND trust = ?""",
+        """INSERT INTO series (measure, view, position, moment, club, camera, unit, trust)
+           VALUES (?, ?, ?, ?, ?, ?, ?, ?)""",
+        (measure, *others),
+    )
+    return measure, series
+
+
+def _number(
+    connection: sqlite3.Connection, look: str, make: str, values: tuple[str | int, ...]
+) -> int:
+    found = connection.execute(look, values).fetchone()
+    if found is not None:
+        return int(found[0])
+    made = connection.execute(make, values).lastrowid
+    assert made is not None
+    return made

@@ -1,0 +1,190 @@
+"""The shelf's promises at the size of a release; ``python -m tests.archive.soak`` (about an
+hour; ``--small`` is the size of every day).
+
+Kills: 3,000 random ones and one before every call of adding and erasing. Full and faulty disks:
+at every call, once and from then on, and a real full disk where one can be mounted. Two thousand
+power cuts after which any part of what was not flushed is lost. Eight writers
+of five hundred records. Five hundred planted faults among a hundred thousand records.
+"""
+
+import argparse
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from reporter.archive.adding import add_record
+from reporter.archive.shelf import open_shelf, start_shelf
+from reporter.archive.verify import verify
+from reporter.errors import CannotWriteError
+from tests.archive.benchmark import fill
+from tests.archive.conftest import AT
+from tests.archive.fault_sweep import built_shim, sweep
+from tests.archive.synthetic import record_pdf
+from tests.archive.test_faults import add_at_once, judge_added_at_once
+from tests.archive.test_verify import plant
+
+
+def kills(work: Path, small: bool) -> str:
+    """Kill at random and at every call."""
+    shim = built_shim(work)
+    count, third = (200, ("--step", "3")) if small else (3_000, ())
+    parts = []
+    for arguments in (
+        ("add", "random", "--most", str(count)),
+        ("add", "random", "--most", str(count // 10), "--on-disk"),
+        ("add", "kill"),
+        ("erase", "kill", *third),
+        ("upgrade", "kill"),
+        ("upgrade", "ENOSPC"),
+    ):
+        found = sweep(shim, *arguments)
+        assert found["faults"] == [], found["faults"][:5]
+        parts.append(f"{' '.join(arguments)}: {found['points']} points, {found['told']} told")
+    return "; ".join(parts)
+
+
+def full_disks(work: Path, small: bool) -> str:
+    """Let every call fail, once and from then on."""
+    shim = built_shim(work)
+    parts = []
+    for scene in ("add", "erase"):
+        for action in ("ENOSPC", "EIO"):
+            for more in ((), ("--onward",)):
+                if small and more:
+                    continue
+                third = ("--step", "3") if small and scene == "erase" else ()
+                found = sweep(shim, scene, action, *more, *third)
+                assert found["faults"] == [], found["faults"][:5]
+                parts.append(f"{scene} {action} {' '.join(more)}: {found['points']} points")
+    return "; ".join(parts)
+
+
+def small_disk(work: Path, small: bool) -> str:
+    """Fill a real disk of two megabytes until it takes no more."""
+    disk = work / "disk"
+    disk.mkdir()
+    command = ["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(disk)]
+    if subprocess.run(command, capture_output=True, check=False).returncode:
+        return "skipped: no disk may be mounted here"
+    try:
+        told = []
+        with start_shelf(disk / "shelf", who="soak", at=AT) as shelf:
+            try:
+                for number in range(10_000):
+                    document = record_pdf(f"l-{number}", f"S-{number}", padding=20_000)
+                    told.append(add_record(shelf, document, "x").row.digest)
+            except CannotWriteError:
+                pass
+            else:
+                raise AssertionError
+            assert list(shelf.folder.rglob("*.part")) == []
+        with open_shelf(disk / "shelf", who="soak", at=AT, write=False) as shelf:
+            assert all(shelf.store.by_digest(digest) for digest in told)
+            kinds = {one.kind for one in verify(shelf, data=True).damages}
+            assert kinds <= {"file without a row"}, kinds
+        return f"{len(told)} records until the disk was full, none lost"
+    finally:
+        subprocess.run(["umount", str(disk)], check=True)
+
+
+def power(work: Path, small: bool) -> str:
+    """Let the power go at random calls; any part of what was not flushed is lost."""
+    shim = built_shim(work)
+    parts = []
+    for scene in ("add", "erase"):
+        found = sweep(shim, scene, "power", "--most", str(60 if small else 1_000))
+        assert found["faults"] == [], found["faults"][:5]
+        parts.append(f"{scene}: {found['points']} losses, {found['told']} told before")
+    return "; ".join(parts)
+
+
+def writers(work: Path, small: bool) -> str:
+    """Let eight processes add five hundred each."""
+    count, each = (4, 100) if small else (8, 500)
+    with start_shelf(work / "writers", who="soak", at=AT) as shelf:
+        told = add_at_once(shelf.folder, count, each)
+        judge_added_at_once(shelf, told, count, each)
+    return f"{count} writers of {each}: {len(told)} told, none twice, no error"
+
+
+def faults(work: Path, small: bool) -> str:
+    """Plant faults of six kinds and find them all, and nothing else."""
+    count, each = (2_000, 5) if small else (100_000, 83)
+    with start_shelf(work / "faults", who="soak", at=AT) as shelf:
+        fill(shelf, count)
+        expected = plant(shelf, random.Random(8), each)
+        begun = time.perf_counter()
+        checked = verify(shelf, data=True)
+        took = time.perf_counter() - begun
+    found = {(one.kind, one.name) for one in checked.damages if one.kind != "database"}
+    assert found == expected
+    memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return (
+        f"{count} records, {6 * each} faults, all found, none false; {took:.0f} s, {memory:.0f} MiB"
+    )
+
+
+def reading(work: Path, small: bool) -> str:
+    """Compare the rate of a check with data to that of hashing the same files bare."""
+    import hashlib
+
+    sizes = 20 if small else 400
+    with start_shelf(work / "reading", who="soak", at=AT) as shelf:
+        for number in range(sizes):
+            document = record_pdf(f"l-{number}", f"S-{number}", padding=4_000_000)
+            add_record(shelf, document, "x")
+        ours, bare = [], []
+        for _ in range(3):
+            begun = time.perf_counter()
+            checked = verify(shelf, data=True)
+            ours.append(time.perf_counter() - begun)
+            begun = time.perf_counter()
+            for path in shelf.folder.rglob("*.pdf"):
+                with path.open("rb") as opened:
+                    hashlib.file_digest(opened, "sha256")
+            bare.append(time.perf_counter() - begun)
+    share = min(bare) / min(ours)
+    assert checked.damages == ()
+    assert share > 0.7, share
+    return f"{checked.bytes_read / 1e6:.0f} MB at {share:.0%} of the rate of bare hashing"
+
+
+PARTS: dict[str, Callable[[Path, bool], str]] = {
+    "kills": kills,
+    "full-disks": full_disks,
+    "small-disk": small_disk,
+    "power": power,
+    "writers": writers,
+    "faults": faults,
+    "reading": reading,
+}
+
+
+def main() -> int:
+    """Run the parts; return 1 if one fails."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("parts", nargs="*", choices=[[], *PARTS])
+    parser.add_argument("--small", action="store_true", help="at the size of every day")
+    asked = parser.parse_args()
+    failed = 0
+    for name in asked.parts or PARTS:
+        with tempfile.TemporaryDirectory(prefix="shelf-soak-") as work:
+            begun = time.perf_counter()
+            try:
+                told = PARTS[name](Path(work), asked.small)
+            except AssertionError as error:
+                failed += 1
+                told = f"FAILED {error}"
+            took = time.perf_counter() - begun
+        sys.stdout.write(f"{name} ({took:.0f} s): {told}\n")
+        sys.stdout.flush()
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
