@@ -45,13 +45,17 @@ ALLOWED: dict[str, set[str]] = {
     "handout.handed_on": {"yaml_source", "session", "story"},
     "handout.ink_variants": {"typeset"},
     "handout.file_form": {"errors", "handout.picture_quality", "handout.ink_variants"},
-    "handout.find_brand": GROUND | {"typeset"},
+    "handout.house_folder": set(),
+    "handout.find_brand": GROUND | {"session", "typeset", "handout.house_folder"},
+    "handout.find_layout": GROUND | {"session", "typeset", "handout.house_folder"},
     "handout.find_drills": GROUND | {"session", "story", "typeset"},
     "handout.drill_list": {"errors", "story", "handout.find_drills"},
     "handout.refusals": {"errors", "session", "measure", "story", "typeset", "handout.find_drills"},
-    "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"},
-    "handout.practice_calendar": {"session", "story"},
-    "handout.carried_files": {"safe_open", "session", "measure", "story", "draw"}
+    "handout.measured": {"errors", "session", "measure", "story"},
+    "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"}
+    | {"handout.measured"},
+    "handout.practice_calendar": {"speech", "session", "story"},
+    "handout.carried_files": {"safe_open", "speech", "session", "measure", "story", "draw"}
     | {
         "handout.find_drills",
         "handout.formula_safe",
@@ -61,24 +65,29 @@ ALLOWED: dict[str, set[str]] = {
     },
     "handout.build": STAGES_BEFORE_BUILD
     | {"handout.print_pictures", "handout.find_brand", "handout.find_drills"}
+    | {"handout.find_layout"}
     | {
         "handout.carried_files",
         "handout.file_form",
         "handout.ink_variants",
         "handout.picture_quality",
     }
-    | {"handout.refusals", "handout.lesson_advice", "handout.practice_calendar"},
+    | {"handout.refusals", "handout.lesson_advice", "handout.practice_calendar"}
+    | {"handout.measured"},
     "handout.check": {
+        "speech",
         "session",
         "measure",
         "story",
         "handout.find_drills",
         "handout.refusals",
         "handout.lesson_advice",
+        "handout.measured",
         "handout.build",
     },
     "handout.recap": STAGES_BEFORE_BUILD
-    | {"handout.find_brand", "handout.find_drills", "handout.refusals", "handout.build"},
+    | {"handout.find_brand", "handout.find_drills", "handout.refusals", "handout.build"}
+    | {"handout.measured"},
     "handout.proof_raster": {"bundled", "typeset"},
     "handout.proof_page": {"typeset", "handout.ink_variants", "handout.proof_raster"},
     "handout.proof": {
@@ -96,18 +105,18 @@ ALLOWED: dict[str, set[str]] = {
         "handout.proof_page",
         "handout.build",
     },
-    "handout.measure_list": {"session", "measure"},
+    "handout.measure_list": {"session", "measure", "handout.measured"},
     # One page from a folder to a built handout: it asks every stage, and nothing asks it.
     "desk": GROUND
     | {"session", "measure", "story", "video", "handout.build", "handout.file_form"}
     | {"handout.find_drills", "handout.lesson_advice", "handout.print_pictures"}
-    | {"handout.refusals"},
+    | {"handout.measured", "handout.refusals"},
     "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
     | {"session", "video"},
     "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
     | {"handout.find_brand", "handout.find_drills"},
-    "flight_command.phrases": {"units", "flight"},
-    "flight_command.options": {"errors", "units", "flight_command.phrases"},
+    "flight_command.phrases": {"units", "session", "flight"},
+    "flight_command.options": {"errors", "units", "session", "flight_command.phrases"},
     "flight_command.table": {"units"},
     "flight_command.listing": {"flight"},
     "flight_command.typed_flight": {"errors", "units", "flight"}
@@ -125,7 +134,7 @@ ALLOWED: dict[str, set[str]] = {
     | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
     "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
     | {"handout.file_form"},
-    "commands.options": {"errors", "commands.screen"},
+    "commands.options": {"errors", "speech", "commands.screen"},
     "commands.lesson": {"errors", "bundled", "publish", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
     "commands.handout": {"errors", "bundled", "publish", "commands.options", "commands.screen"}
@@ -157,6 +166,7 @@ AT_HOME = {
     "scipy": {"flight"},
     "reportlab": {"typeset", "draw"},
     "uharfbuzz": {"typeset"},
+    "fontTools": {"typeset"},
     "pyphen": {"typeset"},
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},

@@ -225,13 +225,13 @@ def test_build_hands_everything_on(tmp_path, stage, capsys):
 
     file = tmp_path / "session.yaml"
     assert run(["build", str(file), "-o", "out.pdf", "--brand", "plain", "--layout", "x",
-                "--paper", "letter", "--force"]) == 0  # fmt: skip
+                "--paper", "letter", "--force", "--language", "de"]) == 0  # fmt: skip
     ((_, (given, options)),) = stage.calls
     assert given == file
     assert options == {
         "output": Path("out.pdf"), "brand": "plain", "layout": "x", "paper": "letter",
         "today": datetime.date.today(), "force": True,
-        "calendar": False, "form": FileForm(),
+        "calendar": False, "form": FileForm(), "language": "de",
     }  # fmt: skip
     out, err = capsys.readouterr()
     assert out == ""

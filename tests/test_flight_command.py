@@ -294,6 +294,32 @@ def test_the_table_is_in_the_order_of_what_happens(capsys):
     assert "Not modelled:" in out
 
 
+def test_a_landing_is_held_left_of_a_bunker(ask, shots, capsys):
+    words = ["--club", "driver", "--want", "small draw, hold it left of the bunker"]
+    found = ask(*words, "--hazard", "2 yd left at 150 yd")["wanted"]
+    hold = found["hold"]
+    assert hold["edge_offline_m"] == pytest.approx(-2 * YARD)
+    assert hold["edge_downrange_m"] == pytest.approx(150 * YARD)
+    low, high = hold["region_offline_m"]
+    assert low < found["offline_m"] < high < hold["edge_offline_m"]
+    assert hold["margin_m"] == pytest.approx(hold["edge_offline_m"] - high)
+    assert found["curve_m"] < 0.0
+    # The place in the words, and the mirror image for a left-hander.
+    again = ask("--club", "driver", "--plays", "left", "--want",
+                "small draw, hold it right of 2 yd right")["wanted"]  # fmt: skip
+    assert again["face_deg"] == pytest.approx(-found["face_deg"], abs=1e-4)
+    text, _, offline = starting_table()
+    words_too = ["--shots", shots(text), "--club", "driver", "--want", "hold it left of 40 m right"]
+    own = ask(*words_too)["expected"]["hold"]
+    assert own["region_from"] == "own shots"
+    f = stats.f.ppf(0.95, 2, 38)
+    half = np.std(offline, ddof=1) * np.sqrt(2 * 41 * 39 / (40 * 38) * f)
+    assert np.ptp(own["region_offline_m"]) / 2 == pytest.approx(half, rel=1e-6)
+    assert run(["flight", *words, "--hazard", "2 yd left"]) == 0
+    out, _ = capsys.readouterr()
+    assert "holds left of 1.8 m (2 yd) left, its start turned for that" in out
+
+
 def test_the_wanted_flight_has_a_table_of_its_own(capsys):
     assert run(["flight", *SLICE, "--want", "straight", "--fairway", "30 m"]) == 0
     out, _ = capsys.readouterr()
@@ -320,7 +346,7 @@ def test_every_key_is_written_up(ask, shots):
     table = "start_deg,carry_m,bend_m\n" + "".join(f"{n},{180 + n},{n}\n" for n in range(-6, 7))
     results = [
         ask(*LAUNCH),
-        ask(*SLICE, "--want", "draw", "--fairway", "30 m"),
+        ask(*SLICE, "--want", "draw, hold it left of 9 m right at 150 m", "--fairway", "30 m"),
         ask("--shots", shots(table), "--fairway", "30 m", "--club", "driver", "--want", "draw"),
     ]
     keys = {key for result in results for key in keys_of(result)}
@@ -424,10 +450,28 @@ def test_phrases_are_read():
         (["--club", "driver", "--seen", "starts left, bends left, 0 shots"], "number of shots"),
         (["--club", "driver", "--seen", ","], "is empty"),
         (["--club", "driver", "--want", "drow"], 'did you mean "draw"?'),
-        (["--club", "driver", "--want", "hold it left of the bunker"], "cannot be read"),
+        (["--club", "driver", "--want", "aim left of the bunker"], "cannot be read"),
+        (["--club", "driver", "--want", "hold it left of the bunker"], "where is the bunker?"),
+        (["--club", "driver", "--want", "hold it"], '"it" is not "left of the bunker"'),
+        (["--club", "driver", "--want", "hold it left of 12 yd"], "to which side"),
+        (["--club", "driver", "--want", "hold it left of 60 yd left"], "no delivery holds it"),
+        (["--club", "driver", "--want", "draw", "--hazard", "9 yd right"], "needs --want with a"),
+        (["--club", "driver", "--want", "hold it left of 9 yd right", "--hazard", "9 yd right"],
+         "give one of the two"),
+        (["--club", "driver", "--want", "starts 2 deg right, hold it left of 3 yd right"],
+         "past the hazard's edge"),
+        ([*LAUNCH, "--hazard", "9 yd right"], "together with a launch"),
         (["--club", "driver", "--want", "draw, bends left"], "says twice"),
         (["--club", "driver", "--want", "bends left"], "starts on line"),
         (["--club", "driver", "--want", "starts on line, bends 140 m left"], "no clean strike"),
+        (["--club", "driver", "--strike", "10 toe"], "--strike:"),
+        (["--club", "driver", "--strike", "50 mm toe"], '--strike: "50 mm toe" is impossible'),
+        (["--club", "driver", "--strike", "3 mm tow"], 'did you mean "toe"?'),
+        (["--club", "driver", "--strike", "-3 mm toe"], "not negative"),
+        (["--club", "driver", "--strike", "3 mm toe, 4 mm heel"], "said already"),
+        (["--club", "7-iron", "--strike", "3 mm toe"], "is not a driver"),
+        (["--club", "driver", "--want", "draw", "--strike", "3 mm toe", "--seen",
+          "starts left, bends left"], "together with a flight that was seen"),
         (["--club", "driver", "--wind", "5 mph"], "where it comes from is missing"),
         (["--club", "driver", "--wind", "5 mph hed"], 'did you mean "head"?'),
         (["--club", "driver", "--wind", "head"], "has no speed"),

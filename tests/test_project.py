@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from reporter.typeset.brand import Brand, Shape
+from reporter.typeset.brand import BrandFile, Shape, Typefaces
 from reporter.typeset.page_layout import PAPERS, STEPS, Margins, PageLayout
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -67,7 +67,7 @@ def test_every_link_and_picture_of_the_documents_exists():
     assert checked > 15
 
 
-@pytest.mark.parametrize("model", [Brand, Shape, PageLayout, Margins])
+@pytest.mark.parametrize("model", [BrandFile, Shape, Typefaces, PageLayout, Margins])
 def test_every_brand_and_layout_key_is_written_up(model):
     for name in model.model_fields:
         assert f"`{name}`" in LAYOUTS, name
@@ -105,6 +105,8 @@ def test_the_wheel_carries_layouts_and_demo_but_not_the_renderer(tmp_path):
         "reporter/demo_session/session.yaml",
         "reporter/demo_session/junior/session.yaml",
         "reporter/story/data/drills.yaml",
+        "reporter/languages/es.mo",
+        "reporter/languages/de.mo",
         "reporter/session/data/lesson.schema.json",
     ):
         assert needed in names

@@ -32,12 +32,16 @@ def house_near(folder: Path) -> tuple[str, ...]:
     A house file that appears later changes the handout, though no file it was made of changed.
     """
     start = folder.absolute()
-    return tuple(
-        str(place / name)
-        for place in (start, *start.parents[:LEVELS_UP])
-        for name in HOUSE_NAMES
-        if (place / name).exists()
-    )
+    found = []
+    for place in (start, *start.parents[:LEVELS_UP]):
+        for name in HOUSE_NAMES:
+            one = place / name
+            if one.is_dir():
+                # A layout or brand that comes later may stand in for one of the program's.
+                found += [str(inner) for inner in sorted(one.iterdir())]
+            if one.exists():
+                found.append(str(one))
+    return tuple(found)
 
 
 def is_unchanged(inputs: Mapping[str, str], house: Iterable[str], folder: Path) -> bool:

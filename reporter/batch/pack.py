@@ -5,14 +5,14 @@ from dataclasses import replace
 from pathlib import Path
 
 from reporter.batch.fingerprint import HOUSE_NAMES, LEVELS_UP
-from reporter.batch.work import BRAND, Order
+from reporter.batch.work import BRAND, LAYOUT, Order
 from reporter.errors import LimitError
 
 LARGEST_BYTES = 200 * 1024 * 1024
 
 
 def packed(order: Order, used: Iterable[str]) -> Order:
-    """Return an order that carries the lesson's files, house files and brand.
+    """Return an order that carries the lesson's files, house files, brand and layout.
 
     Parameters
     ----------
@@ -61,6 +61,11 @@ def _to_carry(
     if brand is not None and Path(brand).is_dir():
         for path in _whole(Path(brand)):
             yield path, f"{BRAND}/{path.relative_to(brand).as_posix()}"
+    layout = order.style.layout
+    if layout is not None and Path(layout).is_file():
+        # What it may be based on lies beside it.
+        for path in sorted(Path(layout).parent.glob("*.yaml")):
+            yield path, f"{LAYOUT}/{path.name}"
 
 
 def _whole(path: Path) -> Iterator[Path]:

@@ -32,6 +32,7 @@ from reporter.session.load import load_session
 
 MOST_LINES = 20
 BRAND = ".brand"
+LAYOUT = ".layout"
 OUTPUT = ".out"
 """Folders beside a lesson that was sent: no lesson's file can lie in them."""
 Result = Literal["delivered", "kept", "failed"]
@@ -42,7 +43,7 @@ class Style:
     """How every handout of a batch is made; fields as the options of ``build``."""
 
     brand: str | None
-    layout: str
+    layout: str | None
     paper: str
     today: datetime.date
     force: bool = False
@@ -219,6 +220,8 @@ def _sent(order: Order, begun: float) -> Outcome:
         style = order.style
         if any(inside.startswith(f"{BRAND}/") for inside in order.files):
             style = replace(style, brand=str(root / BRAND))
+        if style.layout is not None and any(i.startswith(f"{LAYOUT}/") for i in order.files):
+            style = replace(style, layout=str(root / LAYOUT / Path(style.layout).name))
         lesson = str(root / order.lesson_file)
         here = Order(order.name, lesson, str(target), style, home=order.home)
         built = _built(here, begun)

@@ -27,7 +27,7 @@ MOST_JOBS = 64
     help="Worker processes; as many as there are processors if left out.",
 )  # fmt: skip
 @click.option("--brand", metavar="B", help="As for build.")
-@click.option("--layout", default="handout", show_default=True, metavar="L", help="Page layout.")
+@click.option("--layout", metavar="L", help="As for build.")
 @PAPER
 @INK
 @click.option(
@@ -59,7 +59,7 @@ def batch(
     output: Path | None,
     jobs: int | None,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Any,  # noqa: ANN401 - one of the choices, as is the purpose
     purpose: Any,  # noqa: ANN401

@@ -4,11 +4,33 @@ import click
 
 from reporter.commands.options import JSON_VERSION, with_loudness
 from reporter.commands.screen import Screen, product, product_json, table
-from reporter.flight_command.options import EVERY_OPTION, read_flight_options
-from reporter.flight_command.table import flight_lines, flight_rows, pattern_lines
 
 
-@click.command()
+class _FlightCommand(click.Command):
+    """A command whose many options are read when they are asked for, not with every command."""
+
+    _declared: list[click.Parameter]
+    _complete = False
+
+    @property
+    def params(self) -> list[click.Parameter]:
+        """The options, those of a flight after the others."""
+        if not self._complete:
+            from reporter.flight_command.options import EVERY_OPTION
+
+            self._declared += [
+                click.Option([f"--{name}"], metavar="TEXT", help=option.help)
+                for name, option in EVERY_OPTION.items()
+            ]
+            self._complete = True
+        return self._declared
+
+    @params.setter
+    def params(self, declared: list[click.Parameter]) -> None:
+        self._declared = declared
+
+
+@click.command(cls=_FlightCommand)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
 @with_loudness
 def flight(screen: Screen, as_json: bool, **typed: str | None) -> None:
@@ -18,6 +40,9 @@ def flight(screen: Screen, as_json: bool, **typed: str | None) -> None:
     --spin), a flight that was --seen or is wanted (--want), or a table of --shots. Right of the
     target is positive for everybody. Give each number with its unit.
     """
+    from reporter.flight_command.options import read_flight_options
+    from reporter.flight_command.table import flight_lines, flight_rows, pattern_lines
+
     given = {name.replace("_", "-"): text for name, text in typed.items() if text is not None}
     request = read_flight_options(given)
     if request.kind == "shots":
@@ -37,7 +62,3 @@ def flight(screen: Screen, as_json: bool, **typed: str | None) -> None:
             product(table((heading, "nominal", "95 % band"), rows))
     for line in lines(result):
         product(line)
-
-
-for _name, _option in EVERY_OPTION.items():
-    flight = click.option(f"--{_name}", metavar="TEXT", help=_option.help)(flight)

@@ -6,7 +6,15 @@ from typing import Any
 
 import click
 
-from reporter.commands.options import ANY_PATH, INK, JSON_VERSION, PAPER, today, with_loudness
+from reporter.commands.options import (
+    ANY_PATH,
+    INK,
+    JSON_VERSION,
+    LANGUAGE,
+    PAPER,
+    today,
+    with_loudness,
+)
 from reporter.commands.screen import Screen, product, product_json, table
 from reporter.errors import CannotWriteError, ExitCode
 
@@ -18,8 +26,8 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("-o", "--output", type=ANY_PATH, metavar="OUT", help="The handout's file name.")
 @click.option("--brand", metavar="B", help="Colours, typefaces and mark: a name or a folder.")
 @click.option(
-    "--layout", default="handout", show_default=True, metavar="L",
-    help="Page layout, such as one-sheet, large-print or card-four.",
+    "--layout", metavar="L",
+    help="Page layout, such as one-sheet or card-four, or your own file.  [default: handout]",
 )  # fmt: skip
 @PAPER
 @click.option("--strict", is_flag=True, help="End with 1 if there is a warning.")
@@ -38,13 +46,14 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 )
 @click.option("--max-size", metavar="SIZE", help="Coarsen the pictures to fit, such as 5MB.")
 @INK
+@LANGUAGE
 @with_loudness
 def build(
     screen: Screen,
     file: Path,
     output: Path | None,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     strict: bool,
     force: bool,
@@ -55,6 +64,7 @@ def build(
     purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
     max_size: str | None,
     ink: Any,  # noqa: ANN401
+    language: str | None,
 ) -> ExitCode | None:
     """Build the handout of a lesson FILE."""
     from reporter.handout.file_form import FileForm
@@ -67,7 +77,7 @@ def build(
     form = FileForm(record, not no_attachments, purpose, largest, ink)
     if recap:
         return _build_recap(
-            screen, file, output, brand, paper, strict, force, alone=layout == "handout"
+            screen, file, output, brand, paper, strict, force, language, alone=layout is None
             and not calendar and form == FileForm(),
         )  # fmt: skip
     from reporter.handout.build import build_handout
@@ -83,6 +93,7 @@ def build(
             force=force,
             calendar=calendar,
             form=form,
+            language=language,
         )
     return _tell_built(screen, built, strict=strict)
 
@@ -90,9 +101,10 @@ def build(
 @click.command()
 @click.argument("file", type=ANY_PATH)
 @click.option("--brand", metavar="B", help="As for build.")
-@click.option("--layout", default="handout", show_default=True, metavar="L", help="Page layout.")
+@click.option("--layout", metavar="L", help="As for build.")
 @PAPER
 @INK
+@LANGUAGE
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
 @click.option("--strict", is_flag=True, help="End with 1 if there is something to look at.")
 @with_loudness
@@ -100,9 +112,10 @@ def proof(
     screen: Screen,
     file: Path,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Any,  # noqa: ANN401 - one of the choices
+    language: str | None,
     as_json: bool,
     strict: bool,
 ) -> ExitCode | None:
@@ -117,7 +130,13 @@ def proof(
 
     with screen.working("painting the pages"):
         proofs = prove_handout(
-            file, brand=brand, layout=layout, paper=paper, ink=ink, today=today()
+            file,
+            brand=brand,
+            layout=layout,
+            paper=paper,
+            ink=ink,
+            today=today(),
+            language=language,
         )
     lines = list(proof_lines(proofs))
     if as_json:
@@ -139,18 +158,25 @@ def _build_recap(
     paper: str,
     strict: bool,
     force: bool,
+    language: str | None,
     *,
     alone: bool,
 ) -> ExitCode | None:
     """Write the recap; `alone` says that no option was given which it cannot go with."""
     if not alone:
-        message = "--recap goes with -o, --brand, --paper, --strict and --force alone"
+        message = "--recap goes with -o, --brand, --paper, --language, --strict and --force alone"
         raise click.UsageError(message)
     from reporter.handout.recap import build_recap
 
     with screen.working("building the recap"):
         built = build_recap(
-            file, output=output, brand=brand, paper=paper, today=today(), force=force
+            file,
+            output=output,
+            brand=brand,
+            paper=paper,
+            today=today(),
+            force=force,
+            language=language,
         )
     return _tell_built(screen, built, strict=strict)
 

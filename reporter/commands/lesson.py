@@ -1,7 +1,6 @@
 """Commands about a lesson file: start it, check it, list its measures, describe its form."""
 
 import os
-import secrets
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -24,6 +23,8 @@ _PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 @with_loudness
 def new(screen: Screen, folder: Path, last: Path | None) -> None:
     """Write a commented session.yaml into FOLDER, from the pictures that lie in it."""
+    import secrets
+
     from reporter.publish import publish
     from reporter.session.load import LESSON_FILE, load_session, load_text
     from reporter.session.scaffold import new_lesson

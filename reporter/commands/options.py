@@ -10,12 +10,17 @@ import click
 
 from reporter.commands.screen import Screen
 from reporter.errors import ExitCode
+from reporter.speech import LANGUAGES
 
 JSON_VERSION = 1
 ANY_PATH = click.Path(path_type=Path)
 PAPER = click.option(
     "--paper", type=click.Choice(["a4", "letter", "a5", "phone"]), default="a4", show_default=True,
     help="Sheet; each layout says which it is made for.",
+)  # fmt: skip
+LANGUAGE = click.option(
+    "--language", type=click.Choice(LANGUAGES),
+    help="Of the student, instead of the lesson file's; the coach's own texts stay as written.",
 )  # fmt: skip
 INK = click.option(
     "--ink", type=click.Choice(["colour", "grey", "saver"]), default="colour", show_default=True,

@@ -1,12 +1,8 @@
 """What a command shows: messages and progress on the error stream, the product on the other."""
 
 import contextlib
-import hashlib
-import json
 import os
 import sys
-import tempfile
-import traceback
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -72,6 +68,8 @@ def product(text: str) -> None:
 
 def product_json(content: Mapping[str, Any]) -> None:
     """Write one JSON object to the output stream; not-a-number is refused, as JSON has none."""
+    import json
+
     product(json.dumps(content, ensure_ascii=False, allow_nan=False, indent=2))
 
 
@@ -98,6 +96,11 @@ def show_fault(error: BaseException) -> ExitCode:
 
     The log names code lines only: neither the message nor any value, which could be personal.
     """
+    # Loaded here, as nearly every run ends without: a command's help answers the sooner.
+    import hashlib
+    import tempfile
+    import traceback
+
     frames = traceback.extract_tb(error.__traceback__)
     steps = [f"{Path(step.filename).name}:{step.lineno} {step.name}" for step in frames]
     told = "\n".join([type(error).__name__, *steps])

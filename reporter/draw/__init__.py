@@ -67,6 +67,7 @@ def draw_pages(
             _draw(element, surface, structure)
         structure.end_page()
     structure.finish()
+    surface.finish()
     canvas.addPageLabel(0, style="ARABIC", start=1)
     attach(canvas, attachments, properties.day)
     declare_archival(canvas, properties.language)

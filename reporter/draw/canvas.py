@@ -37,6 +37,7 @@ class Surface:
         self._pictures = pictures
         self._height = 0.0
         self._images: dict[str, str] = {}
+        self._waiting: list[tuple[pdfdoc.PDFImageXObject, Picture]] = []
 
     def begin(self, width: float, height: float) -> None:
         """Begin a page of a size in millimetres."""
@@ -64,21 +65,19 @@ class Surface:
 
     def text(self, box: Text) -> None:
         """Write one run of text, its pairs kerned."""
-        canvas = self._canvas
-        canvas._code.append(f"{_rgb(box.ink)} rg")
+        code = self._canvas._code
+        code.append(_fill(box.ink))
         if box.tabular and not box.angle:
-            canvas.setFont(font(box.face).fontName, box.size)
-            self._tabular(box)
+            code.append(f"BT {self._tabular(box)} ET")
             return
-        turn = math.radians(box.angle)
-        along, up = math.cos(turn), math.sin(turn)
-        matrix = f"{along:.5f} {up:.5f} {-up:.5f} {along:.5f}" if box.angle else "1 0 0 1"
+        matrix = _turned(box.angle) if box.angle else "1 0 0 1"
         place = f"{self.x(box.x)} {self.y(box.y)}"
-        canvas._code.append(f"BT {matrix} {place} Tm {self._kerned(box)} ET")
+        code.append(f"BT {matrix} {place} Tm {self._kerned(box)} ET")
 
     def _kerned(self, box: Text) -> str:
         """Return the operators that show a run (ISO 32000-1:2008, 9.4.3: TJ, in thousandths)."""
-        typeface, document = font(box.face), self._canvas._doc
+        canvas, typeface = self._canvas, font(box.face)
+        escape, document = canvas._escape, canvas._doc
         moves = pairs_of(box.face).of(box.text)
         operators = []
         start = 0
@@ -87,51 +86,61 @@ class Surface:
             parts, begun = [], 0
             for index, move in enumerate(moves[start : start + len(codes)]):
                 if move:
-                    shown = self._canvas._escape(codes[begun : index + 1])
-                    parts.append(f"({shown}) {-1000 * move:.2f}")
+                    parts.append(f"({escape(codes[begun : index + 1])}) {-1000 * move:.2f}")
                     begun = index + 1
             if begun < len(codes):
-                parts.append(f"({self._canvas._escape(codes[begun:])})")
+                parts.append(f"({escape(codes[begun:])})")
             show = f"[{' '.join(parts)}] TJ" if len(parts) > 1 or begun else f"{parts[0]} Tj"
             operators.append(f"{name} {box.size:.6g} Tf {show}")
             start += len(codes)
         return " ".join(operators)
 
-    def _tabular(self, box: Text) -> None:
-        """Write a run in which each digit stands in the middle of a cell of one width."""
+    def _tabular(self, box: Text) -> str:
+        """Return the operators of a run in which each digit stands in a cell of one width."""
+        canvas, typeface = self._canvas, font(box.face)
         cell = digit_width(box.face) * box.size / POINTS_PER_MILLIMETRE
-        x = box.x
-        writer = self._canvas.beginText()
-        for character in box.text:
-            width = width_of(character, box.face, box.size)
-            room = cell if character in DIGITS else width
-            writer.setTextOrigin(self.x(x + (room - width) / 2), self.y(box.y))
-            writer.textOut(character)
-            x += room
-        self._canvas.drawText(writer)
+        x, y = box.x, self.y(box.y)
+        characters = iter(box.text)
+        operators = []
+        for subset, codes in typeface.splitString(box.text, canvas._doc):
+            name = typeface.getSubsetInternalName(subset, canvas._doc)
+            operators.append(f"{name} {box.size:.6g} Tf")
+            for index, character in zip(range(len(codes)), characters):  # noqa: B905 - both go on
+                width = width_of(character, box.face, box.size)
+                room = cell if character in DIGITS else width
+                shown = canvas._escape(codes[index : index + 1])
+                operators.append(f"1 0 0 1 {self.x(x + (room - width) / 2)} {y} Tm ({shown}) Tj")
+                x += room
+        return " ".join(operators)
 
     def path(self, box: Path) -> None:
         """Draw a line or an outline."""
         # Operators are written directly (ISO 32000-1:2008, 8.4.4 and 8.5): a page has hundreds of
         # strokes, and each sets all of the state it needs.
+        code = self._canvas._code
         if box.width:
             self._stroke(box.width, box.ink, box.dash)
-            cap, join = int(box.round_cap), int(box.round_join)
-            self._canvas._code.append(f"{cap} J {join} j")
+            code.append(_joint(box.round_cap, box.round_join))
         if box.fill is not None:
-            self._canvas._code.append(f"{_rgb(box.fill)} rg")
-        points = [f"{self.x(x)} {self.y(y)}" for x, y in box.points]
+            code.append(_fill(box.fill))
         ends = " h" if box.closed else ""
-        self._canvas._code.append(
-            f"{points[0]} m {' l '.join(points[1:])} l{ends} {_paint(box.width, box.fill)}"
-        )
+        scale, height = POINTS_PER_MILLIMETRE, self._height
+        ways = []
+        for outline in box.outlines() if box.rings else (box.points,):
+            # Some ten thousand points a handout: written here, without a call for each.
+            points = [f"{round(x * scale, 2)} {round((height - y) * scale, 2)}" for x, y in outline]
+            ways.append(f"{points[0]} m {' l '.join(points[1:])} l{ends}")
+        paint = _paint(box.width, box.fill)
+        # ISO 32000-1:2008, 8.5.3.3: the star fills by the even-odd rule.
+        star = "*" if box.even_odd and box.fill is not None else ""
+        code.append(f"{' '.join(ways)} {paint}{star}")
 
     def disc(self, box: Disc) -> None:
         """Draw a circle as four curves."""
         if box.width:
             self._stroke(box.width, box.ink, box.dash)
         if box.fill is not None:
-            self._canvas._code.append(f"{_rgb(box.fill)} rg")
+            self._canvas._code.append(_fill(box.fill))
         x, y, r = box.x, box.y, box.radius
         k = r * CIRCLE_HANDLE
         corners = (
@@ -148,13 +157,10 @@ class Surface:
         self._canvas._code.append(f"{start} {curves} h {_paint(box.width, box.fill)}")
 
     def _stroke(self, width: float, ink: str, dash: tuple[float, ...]) -> None:
-        lengths = " ".join(f"{length * POINTS_PER_MILLIMETRE:.2f}" for length in dash)
-        self._canvas._code.append(
-            f"{width * POINTS_PER_MILLIMETRE:.3f} w {_rgb(ink)} RG [{lengths}] 0 d"
-        )
+        self._canvas._code.append(_line(width, ink, dash))
 
     def picture(self, box: Picture) -> None:
-        """Place a JPEG as it is, without decoding it."""
+        """Place a JPEG as it is, without decoding it; it is asked for when all is drawn."""
         canvas = self._canvas
         key = f"{box.frame}-{box.crop}-{box.width:.2f}-{box.height:.2f}"
         name = self._images.get(key)
@@ -162,7 +168,7 @@ class Surface:
             name = f"picture{len(self._images)}"
             self._images[key] = name
             image = pdfdoc.PDFImageXObject(name)
-            image.loadImageFromJPEG(BytesIO(self._pictures(box)))
+            self._waiting.append((image, box))
             document = canvas._doc
             document.Reference(image, document.getXObjectName(name))
             document.addForm(name, image)
@@ -173,6 +179,12 @@ class Surface:
         canvas._code.append(f"/{canvas._doc.getXObjectName(name)} Do")
         canvas.restoreState()
         canvas._formsinuse.append(name)
+
+    def finish(self) -> None:
+        """Take in the pictures that were placed; others may have encoded them meanwhile."""
+        for image, box in self._waiting:
+            image.loadImageFromJPEG(BytesIO(self._pictures(box)))
+        self._waiting.clear()
 
     def clipped(self, box: Clipped) -> None:
         """Draw boxes inside a rectangle only."""
@@ -209,6 +221,28 @@ class Surface:
 def _rgb(ink: str) -> str:
     """Return #rrggbb as three numbers from 0 to 1."""
     return " ".join(f"{int(ink[i : i + 2], 16) / 255:.4g}" for i in (1, 3, 5))
+
+
+@lru_cache(maxsize=64)
+def _turned(angle: float) -> str:
+    turn = math.radians(angle)
+    along, up = math.cos(turn), math.sin(turn)
+    return f"{along:.5f} {up:.5f} {-up:.5f} {along:.5f}"
+
+
+def _fill(ink: str) -> str:
+    return f"{_rgb(ink)} rg"
+
+
+@lru_cache(maxsize=512)
+def _line(width: float, ink: str, dash: tuple[float, ...]) -> str:
+    lengths = " ".join(f"{length * POINTS_PER_MILLIMETRE:.2f}" for length in dash)
+    return f"{width * POINTS_PER_MILLIMETRE:.3f} w {_rgb(ink)} RG [{lengths}] 0 d"
+
+
+@lru_cache(maxsize=4)
+def _joint(round_cap: bool, round_join: bool) -> str:
+    return f"{int(round_cap)} J {int(round_join)} j"
 
 
 def _paint(width: float, fill: str | None) -> str:

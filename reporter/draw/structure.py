@@ -14,6 +14,7 @@ from reportlab.pdfbase.pdfdoc import (
     PDFArray,
     PDFDictionary,
     PDFName,
+    PDFObject,
     PDFString,
     ViewerPreferencesPDFDictionary,
 )
@@ -147,41 +148,59 @@ class StructureWriter:
 
     def _write(self, node: _Node, parent: Any, references: dict[int, Any]) -> Any:
         document = self._canvas._doc
-        entry = PDFDictionary({"Type": PDFName("StructElem"), "S": PDFName(node.tag), "P": parent})
+        entry = _Entry(node.tag, parent)
         reference = references[id(node)] = document.Reference(entry)
-        if node.alt:
-            entry["Alt"] = PDFString(node.alt)
+        entry.alt = node.alt
         if node.tag == "TH":
-            scope = "Row" if node.heads_row else "Column"
-            entry["A"] = PDFDictionary({"O": PDFName("Table"), "Scope": PDFName(scope)})
+            entry.scope = "Row" if node.heads_row else "Column"
         first_page = next((kid[0] for kid in node.kids if isinstance(kid, tuple)), None)
         if first_page is not None:
-            entry["Pg"] = document.Reference(self._pages[first_page])
-        kids: list[Any] = []
+            entry.page = document.Reference(self._pages[first_page])
         for kid in node.kids:
             if isinstance(kid, _Node):
-                kids.append(self._write(kid, reference, references))
+                entry.kids.append(("", self._write(kid, reference, references), 0))
             elif isinstance(kid, _Annotation):
-                kids.append(
-                    PDFDictionary(
-                        {
-                            "Type": PDFName("OBJR"),
-                            "Pg": document.Reference(self._pages[kid.page]),
-                            "Obj": kid.reference,
-                        }
-                    )
-                )
+                page = document.Reference(self._pages[kid.page])
+                entry.kids.append(("OBJR", page, kid.reference))
             elif kid[0] == first_page:
-                kids.append(kid[1])
+                entry.kids.append(("", None, kid[1]))
             else:
-                kids.append(
-                    PDFDictionary(
-                        {
-                            "Type": PDFName("MCR"),
-                            "Pg": document.Reference(self._pages[kid[0]]),
-                            "MCID": kid[1],
-                        }
-                    )
-                )
-        entry["K"] = PDFArray(kids)
+                page = document.Reference(self._pages[kid[0]])
+                entry.kids.append(("MCR", page, kid[1]))
         return reference
+
+
+class _Entry(PDFObject):  # type: ignore[misc]
+    """One structure element, written in one go: a handout has hundreds of them."""
+
+    def __init__(self, tag: str, parent: Any) -> None:
+        self.tag = tag
+        self.parent = parent
+        self.alt = ""
+        self.scope = ""
+        self.page: Any = None
+        self.kids: list[tuple[str, Any, Any]] = []
+
+    def format(self, document: Any) -> bytes:
+        """Return the element's dictionary (ISO 32000-1:2008, table 323)."""
+
+        def shown(reference: Any) -> str:
+            return str(reference.format(document), "ascii")
+
+        kids = []
+        for kind, reference, number in self.kids:
+            if kind == "MCR":
+                kids.append(f"<< /Type /MCR /Pg {shown(reference)} /MCID {number} >>")
+            elif kind == "OBJR":
+                kids.append(f"<< /Type /OBJR /Pg {shown(reference)} /Obj {shown(number)} >>")
+            else:
+                kids.append(shown(reference) if reference is not None else str(number))
+        parts = [f"/Type /StructElem /S /{self.tag} /P {shown(self.parent)}"]
+        if self.page is not None:
+            parts.append(f"/Pg {shown(self.page)}")
+        if self.scope:
+            parts.append(f"/A << /O /Table /Scope /{self.scope} >>")
+        parts.append(f"/K [{' '.join(kids)}]")
+        written = " ".join(parts).encode("ascii")
+        alt = b" /Alt " + PDFString(self.alt).format(document) if self.alt else b""
+        return b"<< " + written + alt + b" >>"

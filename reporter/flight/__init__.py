@@ -13,6 +13,7 @@ from reporter.flight.ball import Ball
 from reporter.flight.clubs import club_named
 from reporter.flight.explain import explain, explain_delivery
 from reporter.flight.explanation import ExplainedFlight, Explanation
+from reporter.flight.hold import Hold
 from reporter.flight.impact import Delivery, Launch, strike
 from reporter.flight.impossible import ImpossibleDelivery
 from reporter.flight.launched import explain_launch
@@ -28,6 +29,7 @@ __all__ = [
     "ExplainedFlight",
     "Explanation",
     "Flight",
+    "Hold",
     "ImpossibleDelivery",
     "Launch",
     "SeenFlight",

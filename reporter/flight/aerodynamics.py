@@ -97,9 +97,8 @@ class ClosedForm:
         work *= a2
         lift -= work
         lift += a1 + a2
-        drag = np.multiply(spin_ratio, 1.0 / c2)
-        np.multiply(drag, drag, out=drag)
-        np.negative(drag, out=drag)
+        drag = np.multiply(spin_ratio, spin_ratio)
+        drag *= -1.0 / c2**2
         np.exp(drag, out=drag)
         drag *= -c1
         drag += c0 + c1

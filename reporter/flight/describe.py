@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from reporter.flight.aerodynamics import AirModel
 from reporter.flight.air import Air
 from reporter.flight.clubs import Club
 from reporter.flight.corridor import Corridor, Gains, corridor_of
-from reporter.flight.explanation import ExplainedFlight, Line, Note
+from reporter.flight.explanation import ExplainedFlight, FlownBands, Line, Note
 from reporter.flight.impact import Delivery
 from reporter.flight.impossible import FloatArray
 from reporter.flight.inverse import PATH_UNKNOWN_LOFT_DEG
@@ -25,6 +26,7 @@ GREATEST_PATH_HALF_WIDTH_DEG = 8.0
 LINE_POINTS = 60
 """Most points of a drawn flight."""
 
+_INSIDE = {"landing_offset_m": "offline_m"}  # a band's name where a flight has another
 _REGION_POINTS = 48
 _CHI_SQUARE_95_TWO = 5.991  # 95 % point of chi-square with two degrees of freedom
 _SMALLEST_WINDOW_DEG = 12.0
@@ -57,14 +59,9 @@ class Solved:
 def describe(case: Case, solution: Solved) -> ExplainedFlight:
     """Turn the worlds of one flight into bands around its nominal values."""
     launches = launch_in(solution.worlds, case.delivery, solution.face_deg, solution.path_deg)
-    drawn = solution.drawn
-    flight = solution.flight
 
     def launch_band(name: str) -> Band:
         return band_of(np.asarray(getattr(launches, name)))
-
-    def flight_band(name: str) -> Band:
-        return band_of(getattr(flight, name), float(getattr(drawn, name)[0]))
 
     return ExplainedFlight(
         face_deg=band_of(solution.face_deg),
@@ -75,23 +72,24 @@ def describe(case: Case, solution: Solved) -> ExplainedFlight:
         axis_tilt_deg=launch_band("axis_tilt_deg"),
         ball_speed_m_per_s=launch_band("ball_speed_m_per_s"),
         spin_rpm=launch_band("spin_rpm"),
-        carry_m=flight_band("carry_m"),
-        curve_m=flight_band("curve_m"),
-        bend_deg=flight_band("bend_deg"),
-        landing_offset_m=flight_band("offline_m"),
-        apex_m=flight_band("apex_m"),
-        descent_deg=flight_band("descent_deg"),
-        landing_speed_m_per_s=flight_band("landing_speed_m_per_s"),
-        landing_spin_rpm=flight_band("landing_spin_rpm"),
-        flight_time_s=flight_band("flight_time_s"),
-        shape=shape_of_first(drawn, case.handedness),
         delivery=replace(
             case.delivery,
             face_deg=float(solution.face_deg[0]),
             path_deg=float(solution.path_deg[0]),
         ),
-        line=line_of(drawn),
+        **flown_bands(solution.flight, solution.drawn, case.handedness),
     )
+
+
+def flown_bands(flight: Flight, drawn: Flight, handedness: Handedness) -> dict[str, Any]:
+    """Give the fields of `FlownBands` from the flights of all worlds and the nominal one drawn."""
+    bands: dict[str, Any] = {
+        field.name: band_of(getattr(flight, inside), float(getattr(drawn, inside)[0]))
+        for field in fields(FlownBands)
+        if field.name not in ("shape", "line")
+        for inside in [_INSIDE.get(field.name, field.name)]
+    }
+    return {**bands, "shape": shape_of_first(drawn, handedness), "line": line_of(drawn)}
 
 
 def shape_of_first(drawn: Flight, handedness: Handedness) -> Shape:

@@ -99,7 +99,7 @@ def expected_shots(
     air : Air or None
         Air and wind.
     shots : int
-        Number of shots, 16 to 100 000.
+        Number of shots, 30 to 100 000.
     handedness : {"right", "left"}
         Turns the toe side over.
     model : AirModel
@@ -165,7 +165,7 @@ def _launches(
     handedness: str,
 ) -> Launch:
     """Launch as many shots for each spread, one spread after the other."""
-    refuse_outside({"shots": shots}, {"shots": (16, 100_000, "")})
+    refuse_outside({"shots": shots}, {"shots": (30, 100_000, "")})
     face, other, speed, loft, toe = standard_scores(shots)[:5]
     side = 1.0 if handedness == "right" else -1.0
 

@@ -20,11 +20,13 @@ from reporter.flight.describe import (
     why_no_path,
 )
 from reporter.flight.explanation import MODEL_VERSION, ExplainedFlight, Explanation, Note
+from reporter.flight.hold import HeldFlight, Hold, hold_flight
 from reporter.flight.impact import Delivery, strike
 from reporter.flight.impossible import ImpossibleDelivery, refuse_topped
 from reporter.flight.inverse import side_noise, solve_delivery, why_not
 from reporter.flight.notes import notes_for, reason
 from reporter.flight.observation import SeenFlight, WantedFlight
+from reporter.flight.off_centre import OffCentre, struck_off_centre
 from reporter.flight.shapes import Handedness, check_handedness
 from reporter.flight.trajectory import TIME_STEP_S
 from reporter.flight.uncertainty import (
@@ -56,6 +58,7 @@ def explain(
     *,
     delivered_loft_deg: float | None = None,
     attack_deg: float | None = None,
+    hold: Hold | None = None,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
     """Explain a flight that was seen, and the one that is wanted.
@@ -79,6 +82,9 @@ def explain(
     delivered_loft_deg, attack_deg : float or None
         The player's own loft and angle of attack at contact [deg]; None takes those usual with
         the club and says so.
+    hold : Hold or None
+        A hazard that the wanted flight shall stay on one side of; without a wanted flight, a
+        straight one.
     model : AirModel
         Drag and lift coefficients.
 
@@ -92,11 +98,13 @@ def explain(
     ImpossibleDelivery
         When an input is impossible, the wanted flight cannot be made, or nothing is asked.
     """
-    if seen is None and wanted is None:
+    if seen is None and wanted is None and hold is None:
         raise ImpossibleDelivery(["neither a flight that was seen nor one that is wanted is given"])
     case = _case(
         club, head_speed_m_per_s, delivered_loft_deg, attack_deg, handedness, air, model
     )
+    held = _held(case, hold, wanted)
+    wanted = wanted if held is None else held.wanted
     code = None if seen is None else why_not(seen, case.air)
     now = aimed = None
     if code is None:
@@ -122,7 +130,7 @@ def explain(
     return _answer(
         case, seen, wanted, (now, aimed), now_flight, face_reason, path_reason, region,
         fairway_width_m, speed_stated=head_speed_m_per_s is not None,
-        loft_stated=delivered_loft_deg is not None,
+        loft_stated=delivered_loft_deg is not None, held=held,
     )  # fmt: skip
 
 
@@ -136,6 +144,8 @@ def explain_delivery(
     *,
     speed_stated: bool = True,
     loft_stated: bool = True,
+    off_centre: OffCentre | None = None,
+    hold: Hold | None = None,
     model: AirModel = BOTH_LABORATORIES,
 ) -> Explanation:
     """Explain the flight of a delivery that was measured or typed.
@@ -147,10 +157,13 @@ def explain_delivery(
         attack.
     club : str
         Name of the club.
-    handedness, wanted, air, fairway_width_m, model
+    handedness, wanted, air, fairway_width_m, hold, model
         As in `explain`.
     speed_stated, loft_stated : bool
         False where head speed or loft is merely usual for the club: wider bands, and a note.
+    off_centre : OffCentre or None
+        Where a driver met the ball; None is near the middle.  The wanted flight and the strip of
+        face and path are for a strike in the middle.
 
     Returns
     -------
@@ -179,17 +192,30 @@ def explain_delivery(
     case = Case(chosen, delivery, worlds, gains, here, model, handedness)
     face = np.full(worlds.count, float(delivery.face_deg))
     path = np.full(worlds.count, float(delivery.path_deg))
-    launches = launch_in(worlds, delivery, face, path)
-    flight = fly_in(worlds, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
-    first = worlds.only(slice(0, 1))
+    struck = worlds
+    if off_centre is not None:
+        struck = struck_off_centre(worlds, off_centre, delivery, chosen, handedness)
+    launches = launch_in(struck, delivery, face, path)
+    struck_up = float(np.atleast_1d(launches.launch_deg)[0])
+    refuse_topped(struck_up, "the launch of this loft and attack")
+    flight = fly_in(struck, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
+    first = struck.only(slice(0, 1))
     nominal = launch_in(first, delivery, face[:1], path[:1])
     drawn = fly_in(first, nominal, here, model, keep_positions=True)
-    now = Solved(worlds, face, path, flight, drawn)
+    now = Solved(struck, face, path, flight, drawn)
+    held = _held(case, hold, wanted)
+    wanted = wanted if held is None else held.wanted
     aimed = None if wanted is None else _solve_both(case, None, wanted)[1]
     return _answer(
         case, None, wanted, (now, aimed), describe(case, now), None, None, (), fairway_width_m,
-        speed_stated=speed_stated, loft_stated=loft_stated,
+        speed_stated=speed_stated, loft_stated=loft_stated, held=held, off_centre=off_centre,
     )  # fmt: skip
+
+
+def _held(case: Case, hold: Hold | None, wanted: WantedFlight | None) -> HeldFlight | None:
+    if hold is None:
+        return None
+    return hold_flight(hold, wanted, case.delivery, case.worlds, case.air, case.model)
 
 
 def _case(
@@ -316,6 +342,8 @@ def _answer(
     *,
     speed_stated: bool,
     loft_stated: bool,
+    held: HeldFlight | None,
+    off_centre: OffCentre | None = None,
 ) -> Explanation:
     delivery = case.delivery
     wanted = None if solved[1] is None else describe(case, solved[1])
@@ -345,7 +373,9 @@ def _answer(
             delivered_loft_deg=float(delivery.delivered_loft_deg),
             attack_deg=float(delivery.attack_deg),
             seen=seen,
+            off_centre=off_centre,
         ),
         model_name=case.model.name,
         model_version=MODEL_VERSION,
+        held=held,
     )

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from reporter.flight.air import Air
 from reporter.flight.corridor import Corridor
+from reporter.flight.hold import HeldFlight
 from reporter.flight.impact import Delivery
 from reporter.flight.observation import SeenFlight, WantedFlight
 from reporter.flight.shapes import Handedness, Shape
 from reporter.flight.uncertainty import Band
 
-MODEL_VERSION = "2"
+MODEL_VERSION = "3"
 """Raised whenever a printed number can change."""
 
 Line = tuple[tuple[float, float, float], ...]
@@ -36,20 +37,14 @@ class Note:
     values: tuple[tuple[str, float], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ExplainedFlight:
-    """One flight with the delivery that makes it; every band is 95 %.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FlownBands:
+    """Where a ball flies, however its launch is known; every band is 95 %.
 
     Directions and distances are positive to the right of the target, for left-handers too.
 
     Attributes
     ----------
-    face_deg, path_deg, face_to_path_deg : Band or None
-        Delivery [deg]; None where the flight does not tell it.
-    start_deg, launch_deg, axis_tilt_deg : Band
-        Start direction, launch angle and lean of the spin axis [deg].
-    ball_speed_m_per_s, spin_rpm : Band
-        Launch speed and spin.
     carry_m, curve_m, landing_offset_m, apex_m : Band
         Carry, bend away from the start line, landing from the target line, height [m].
     bend_deg, descent_deg : Band
@@ -58,21 +53,10 @@ class ExplainedFlight:
         At the landing.
     shape : Shape
         Which of the nine plain shapes.
-    delivery : Delivery
-        The nominal delivery, in single numbers; it holds a path even where the flight does not
-        tell one, because the line has to be drawn from something.
     line : tuple of (downrange_m, right_m, up_m)
         The nominal flight as a polyline, from the ball to the landing.
     """
 
-    face_deg: Band | None
-    path_deg: Band | None
-    face_to_path_deg: Band | None
-    start_deg: Band
-    launch_deg: Band
-    axis_tilt_deg: Band
-    ball_speed_m_per_s: Band
-    spin_rpm: Band
     carry_m: Band
     curve_m: Band
     bend_deg: Band
@@ -83,8 +67,35 @@ class ExplainedFlight:
     landing_spin_rpm: Band
     flight_time_s: Band
     shape: Shape
-    delivery: Delivery
     line: Line
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExplainedFlight(FlownBands):
+    """One flight with the delivery that makes it; every band is 95 %.
+
+    Attributes
+    ----------
+    face_deg, path_deg, face_to_path_deg : Band or None
+        Delivery [deg]; None where the flight does not tell it.
+    start_deg, launch_deg, axis_tilt_deg : Band
+        Start direction, launch angle and lean of the spin axis [deg].
+    ball_speed_m_per_s, spin_rpm : Band
+        Launch speed and spin.
+    delivery : Delivery
+        The nominal delivery, in single numbers; it holds a path even where the flight does not
+        tell one, because the line has to be drawn from something.
+    """
+
+    face_deg: Band | None
+    path_deg: Band | None
+    face_to_path_deg: Band | None
+    start_deg: Band
+    launch_deg: Band
+    axis_tilt_deg: Band
+    ball_speed_m_per_s: Band
+    spin_rpm: Band
+    delivery: Delivery
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +128,8 @@ class Explanation:
         Assumptions and limits.
     model_name, model_version : str
         What computed it.
+    held : HeldFlight or None
+        How the wanted flight stays on one side of a hazard, where that was asked.
     """
 
     club: str
@@ -135,6 +148,7 @@ class Explanation:
     notes: tuple[Note, ...]
     model_name: str
     model_version: str
+    held: HeldFlight | None = None
 
     @property
     def face_deg(self) -> Band | None:

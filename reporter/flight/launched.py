@@ -10,35 +10,21 @@ from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
 from reporter.flight.air import Air
 from reporter.flight.ball import STANDARD_BALL
 from reporter.flight.clubs import Club, club_named
-from reporter.flight.describe import line_of, shape_of_first
-from reporter.flight.explanation import MODEL_VERSION, Line, Note
+from reporter.flight.describe import flown_bands
+from reporter.flight.explanation import MODEL_VERSION, FlownBands, Note
 from reporter.flight.impact import Launch, solid_face_restitution
 from reporter.flight.impossible import ImpossibleDelivery, refuse_outside, refuse_topped
 from reporter.flight.notes import notes_for_launch
-from reporter.flight.shapes import Handedness, Shape, check_handedness
-from reporter.flight.uncertainty import (
-    SAMPLE_TIME_STEP_S,
-    Band,
-    band_of,
-    fly_in,
-    nominal_and_spread,
-)
-
-LAUNCH_OVER_LOFT = 0.8
-"""Launch angle over delivered loft where no club is named [-].
-
-The measured shares run from .72 to .83 (`reporter.flight.impact.LOFT_SHARES`).
-"""
+from reporter.flight.shapes import Handedness, check_handedness
+from reporter.flight.uncertainty import SAMPLE_TIME_STEP_S, fly_in, nominal_and_spread
 
 BALL_SPEED_ALLOWANCE = 1.03
 """Factor on the greatest ball speed for the error of two measured speeds (our choice) [-]."""
 
 
-@dataclass(frozen=True, slots=True)
-class ExplainedLaunch:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExplainedLaunch(FlownBands):
     """One launch and its flight; every band is 95 %.
-
-    Directions and distances are positive to the right of the target, for left-handers too.
 
     Attributes
     ----------
@@ -50,16 +36,6 @@ class ExplainedLaunch:
         The player's hand.
     air : Air
         Air used.
-    carry_m, curve_m, landing_offset_m, apex_m : Band
-        Carry, bend away from the start line, landing from the target line, height [m].
-    bend_deg, descent_deg : Band
-        Landing direction less start direction, angle of descent [deg].
-    landing_speed_m_per_s, landing_spin_rpm, flight_time_s : Band
-        At the landing.
-    shape : Shape
-        Which of the nine plain shapes.
-    line : tuple of (downrange_m, right_m, up_m)
-        The nominal flight as a polyline.
     notes : tuple of Note
         Assumptions and limits.
     model_name, model_version : str
@@ -70,17 +46,6 @@ class ExplainedLaunch:
     club: str | None
     handedness: Handedness
     air: Air
-    carry_m: Band
-    curve_m: Band
-    bend_deg: Band
-    landing_offset_m: Band
-    apex_m: Band
-    descent_deg: Band
-    landing_speed_m_per_s: Band
-    landing_spin_rpm: Band
-    flight_time_s: Band
-    shape: Shape
-    line: Line
     notes: tuple[Note, ...]
     model_name: str
     model_version: str
@@ -102,8 +67,7 @@ def explain_launch(
     launch : Launch
         In single numbers.
     club : str or None
-        Name of the club; it decides how well its drag and lift are known.  None judges that by
-        the launch angle.
+        Name of the club, to be named with the result.
     handedness : {"right", "left"}
         The player's hand; numbers stay right positive for both.
     air : Air or None
@@ -131,36 +95,19 @@ def explain_launch(
     if head_speed_m_per_s is not None:
         _refuse_too_fast(float(launch.ball_speed_m_per_s), head_speed_m_per_s, named)
     here = Air() if air is None else air
-    loft = float(launch.launch_deg) / LAUNCH_OVER_LOFT
-    worlds = nominal_and_spread(
-        club_named("driver") if named is None else named,
-        loft if named is None else named.delivered_loft_deg,
-        handedness,
-        speed_stated=True,
-    )
+    # Club and loft spread the strike alone, and a stated launch has none.
+    usual = club_named("driver") if named is None else named
+    worlds = nominal_and_spread(usual, usual.delivered_loft_deg, handedness, speed_stated=True)
     same = replace(launch, launch_deg=np.full(worlds.count, float(launch.launch_deg)))
     flight = fly_in(worlds, same, here, model, time_step_s=SAMPLE_TIME_STEP_S)
     drawn = fly_in(worlds.only(slice(0, 1)), launch, here, model, keep_positions=True)
-
-    def band(name: str) -> Band:
-        return band_of(getattr(flight, name), float(getattr(drawn, name)[0]))
 
     return ExplainedLaunch(
         launch=launch,
         club=None if named is None else named.name,
         handedness=handedness,
         air=here,
-        carry_m=band("carry_m"),
-        curve_m=band("curve_m"),
-        bend_deg=band("bend_deg"),
-        landing_offset_m=band("offline_m"),
-        apex_m=band("apex_m"),
-        descent_deg=band("descent_deg"),
-        landing_speed_m_per_s=band("landing_speed_m_per_s"),
-        landing_spin_rpm=band("landing_spin_rpm"),
-        flight_time_s=band("flight_time_s"),
-        shape=shape_of_first(drawn, handedness),
-        line=line_of(drawn),
+        **flown_bands(flight, drawn, handedness),
         notes=notes_for_launch(here, model, [drawn]),
         model_name=model.name,
         model_version=MODEL_VERSION,

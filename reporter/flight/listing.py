@@ -9,6 +9,7 @@ from typing import Any
 from reporter.flight.air import Air
 from reporter.flight.corridor import Corridor
 from reporter.flight.explanation import ExplainedFlight, Explanation, Note
+from reporter.flight.hold import HeldFlight
 from reporter.flight.launched import ExplainedLaunch
 from reporter.flight.pattern import Pattern
 from reporter.flight.uncertainty import Band
@@ -39,6 +40,30 @@ _BANDS_OF_A_DELIVERY: Mapping[str, str] = {
     "axis_tilt_deg": "axis_tilt_deg",
     **_BANDS_OF_A_FLIGHT,
 }
+
+
+def held_listed(held: HeldFlight) -> Listing:
+    """List how a wanted flight stays on one side of a hazard.
+
+    Parameters
+    ----------
+    held : HeldFlight
+        The flight.
+
+    Returns
+    -------
+    dict
+        As docs/commands.md has it.
+    """
+    return {
+        "side": held.hold.side,
+        "edge_offline_m": held.hold.edge_m,
+        "edge_downrange_m": held.hold.out_m,
+        "region_offline_m": list(held.region_m),
+        "region_from": "own shots" if held.from_own_shots else "ball, strike and air",
+        "margin_m": held.margin_m,
+        "start_turned": held.turned,
+    }
 
 
 def swing_listed(flight: ExplainedFlight) -> Listing:

@@ -10,32 +10,36 @@ from reporter.flight.clubs import Club
 from reporter.flight.explanation import Note
 from reporter.flight.inverse import STRONG_WIND_M_PER_S
 from reporter.flight.observation import SeenFlight
+from reporter.flight.off_centre import OffCentre
 from reporter.flight.trajectory import Flight
+from reporter.speech import later, say
 
 REASONS = {
-    "not-clean": "A topped or shanked ball says nothing about face and path.",
-    "no-start": "No start direction was noted, and without it face and path stay unknown.",
-    "no-side": "Neither a bend nor a landing point was noted, so face and path stay unknown.",
-    "strong-wind": "The wind was too strong to work back from the flight.",
-    "wedge-path": (
+    "not-clean": later("A topped or shanked ball says nothing about face and path."),
+    "no-start": later("No start direction was noted, and without it face and path stay unknown."),
+    "no-side": later(
+        "Neither a bend nor a landing point was noted, so face and path stay unknown."
+    ),
+    "strong-wind": later("The wind was too strong to work back from the flight."),
+    "wedge-path": later(
         "With this much loft the path hardly moves the ball, so the flight does not tell it."
     ),
-    "path-too-wide": "What was seen leaves the path too uncertain to state.",
-    "impossible-flight": "No face and path of a clean strike make such a flight.",
+    "path-too-wide": later("What was seen leaves the path too uncertain to state."),
+    "impossible-flight": later("No face and path of a clean strike make such a flight."),
 }
 
-IN_THE_AIR = "slope, gusts, turbulence, reverse lift at low speed"
-"""What no flight of ours takes into account."""
 
-COMPUTED = Note(
-    "computed-not-measured",
-    "Computed from published measurements of balls and clubs, not measured on this shot.",
-)
+def computed() -> Note:
+    """Give the note that heads every list of notes."""
+    text = say(
+        "Computed from published measurements of balls and clubs, not measured on this shot."
+    )
+    return Note("computed-not-measured", text)
 
 
 def reason(code: str, values: tuple[tuple[str, float], ...] = ()) -> Note:
     """Give the note for a reason code."""
-    return Note(code, REASONS[code], values)
+    return Note(code, say(REASONS[code]), values)
 
 
 def notes_for(
@@ -50,6 +54,7 @@ def notes_for(
     delivered_loft_deg: float,
     attack_deg: float,
     seen: SeenFlight | None,
+    off_centre: OffCentre | None = None,
 ) -> tuple[Note, ...]:
     """List what a reader must know about the numbers, most important first.
 
@@ -65,18 +70,20 @@ def notes_for(
         Whether speed and loft are the player's own.
     seen : SeenFlight or None
         What was seen.
+    off_centre : OffCentre or None
+        Where the ball met the face, where that was stated.
 
     Returns
     -------
     tuple of Note
         The notes.
     """
-    notes = [COMPUTED]
+    notes = [computed()]
     if not speed_stated:
         notes.append(
             Note(
                 "typical-speed",
-                "No head speed was stated; a typical one was used, and distances are wide.",
+                say("No head speed was stated; a typical one was used, and distances are wide."),
                 (("head_speed_m_per_s", head_speed_m_per_s),),
             )
         )
@@ -84,35 +91,64 @@ def notes_for(
         notes.append(
             Note(
                 "typical-delivery",
-                "Loft and angle of attack at impact are usual ones for this club, not measured.",
+                say(
+                    "Loft and angle of attack at impact are usual ones for this club, not measured."
+                ),
                 (("delivered_loft_deg", delivered_loft_deg), ("attack_deg", attack_deg)),
             )
         )
     if seen is not None:
         if seen.how == "by eye":
-            notes.append(Note("by-eye", "The flight was judged by eye; face and path are ranges."))
+            notes.append(
+                Note("by-eye", say("The flight was judged by eye; face and path are ranges."))
+            )
         if seen.shots < 3:
             notes.append(
                 Note(
                     "few-shots",
-                    "This speaks for the shots that were seen, not yet for a habit.",
+                    say("This speaks for the shots that were seen, not yet for a habit."),
                     (("shots", float(seen.shots)),),
                 )
             )
     notes.extend(_air_notes(air))
     if flights:
         notes.extend(_range_notes(model, flights))
+    if off_centre is not None:
+        notes.append(
+            Note(
+                "off-centre",
+                say(
+                    "What the strike off the middle does is that of one measured driver head, "
+                    "taken as rigid; to start and curve it is known to about two fifths."
+                ),
+                (("toe_mm", off_centre.toe_mm), ("up_mm", off_centre.up_mm)),
+            )
+        )
+        assumed = say(
+            "A standard ball and level ground are assumed; distances are carry, without run."
+        )
+    else:
+        assumed = say(
+            "A strike near the middle of the face, a standard ball and level ground are assumed; "
+            "distances are carry, without run."
+        )
     notes.append(
         Note(
             "assumed",
-            "A strike near the middle of the face, a standard ball and level ground are assumed; "
-            "distances are carry, without run.",
+            assumed,
         )
     )
-    left_out = f"face flex, wet grass, mud, {IN_THE_AIR}"
     if club.kind in ("iron", "wedge"):
-        left_out = f"off-centre strikes, {left_out}"
-    notes.append(Note("left-out", f"Not modelled: {left_out}."))
+        left_out = say(
+            "Not modelled: off-centre strikes, face flex, wet grass, mud, slope, gusts, "
+            "turbulence, reverse lift at low speed."
+        )
+    else:
+        left_out = say(
+            "Not modelled: face flex, wet grass, mud, slope, gusts, turbulence, reverse lift at "
+            "low speed."
+        )
+    notes.append(Note("left-out", left_out))
     return tuple(notes)
 
 
@@ -132,19 +168,24 @@ def notes_for_launch(air: Air, model: AirModel, flights: Sequence[Flight]) -> tu
         The notes, most important first.
     """
     return (
-        COMPUTED,
+        computed(),
         *_air_notes(air),
         *_range_notes(model, flights),
         Note(
             "launch-exact",
-            "Speed, angles and spin of the launch are taken as exact; the ranges are those of "
-            "ball and air.",
+            say(
+                "Speed, angles and spin of the launch are taken as exact; the ranges are those of "
+                "ball and air."
+            ),
         ),
         Note(
             "assumed",
-            "A standard ball and level ground are assumed; distances are carry, without run.",
+            say("A standard ball and level ground are assumed; distances are carry, without run."),
         ),
-        Note("left-out", f"Not modelled: mud, {IN_THE_AIR}."),
+        Note(
+            "left-out",
+            say("Not modelled: mud, slope, gusts, turbulence, reverse lift at low speed."),
+        ),
     )
 
 
@@ -153,7 +194,7 @@ def _air_notes(air: Air) -> list[Note]:
     notes = [
         Note(
             "air-used",
-            "Air used for the flight.",
+            say("Air used for the flight."),
             (
                 ("temperature_c", air.temperature_c),
                 ("pressure_pa", air.pressure_pa),
@@ -168,7 +209,7 @@ def _air_notes(air: Air) -> list[Note]:
         notes.append(
             Note(
                 "wind-strong",
-                "In wind this strong the drawn flight is a rough guide only.",
+                say("In wind this strong the drawn flight is a rough guide only."),
                 (("wind_m_per_s", air.wind.speed_m_per_s),),
             )
         )
@@ -184,7 +225,7 @@ def _range_notes(model: AirModel, flights: Sequence[Flight]) -> list[Note]:
         notes.append(
             Note(
                 "older-ball-only",
-                "At this much spin only an older ball was measured; the ranges allow for it.",
+                say("At this much spin only an older ball was measured; the ranges allow for it."),
                 (
                     ("spin_ratio_highest", high),
                     ("spin_ratio_newer_ball_limit", INDOOR_POLYNOMIAL.spin_ratio_range[1]),
@@ -201,7 +242,7 @@ def _range_notes(model: AirModel, flights: Sequence[Flight]) -> list[Note]:
         notes.append(
             Note(
                 "outside-measured-range",
-                "Part of this flight lies outside what any laboratory measured.",
+                say("Part of this flight lies outside what any laboratory measured."),
                 (
                     ("spin_ratio_lowest", low),
                     ("spin_ratio_highest", high),

@@ -32,7 +32,7 @@ CHANGES: tuple[tuple[str, float, float, float, float], ...] = (
 )
 """Name, and the shares of the change that go to face, path, loft and attack."""
 
-TABLE_WORLDS = 120
+TABLE_WORLDS = 121
 """Possible worlds a band of the table is read from: its numbers are changes, told in few digits."""
 
 

@@ -9,6 +9,7 @@ from typing import Literal
 
 from reporter.flight.clubs import club_named
 from reporter.flight.impossible import ImpossibleDelivery
+from reporter.flight.launched import greatest_ball_speed_m_per_s
 
 TOPPED_SHARE = 0.5
 """A shot that carries less than this share of the usual carry is hardly hit (our choice) [-]."""
@@ -100,4 +101,40 @@ def hardly_hit(
             found[shot] = "low"
         elif carry is not None and carry < TOPPED_SHARE * usual:
             found[shot] = "short"
+    return found
+
+
+def faster_than_the_head_can(
+    heads_m_per_s: Sequence[float | None],
+    balls_m_per_s: Sequence[float | None],
+    club: str | None,
+) -> dict[int, str]:
+    """Return the balls that are faster than their heads can make them, and why.
+
+    Parameters
+    ----------
+    heads_m_per_s, balls_m_per_s : sequence of float or None
+        Speed of head and ball of each shot [m/s]; None where not known.
+    club : str or None
+        Name of the club; one that is not known is taken as a driver, whose face springs most.
+
+    Returns
+    -------
+    dict of int to str
+        By place in the sequences: what was found and what is allowed.
+    """
+    try:
+        named = club_named(club) if club is not None else None
+    except ImpossibleDelivery:
+        named = None
+    found = {}
+    for shot, (head, ball) in enumerate(zip(heads_m_per_s, balls_m_per_s, strict=True)):
+        if head is None or ball is None:
+            continue
+        most = greatest_ball_speed_m_per_s(head, named)
+        if ball > most:
+            found[shot] = (
+                f"{ball:.4g} m/s is more than the head can give; from {head:.4g} m/s at most "
+                f"{most:.4g} m/s"
+            )
     return found

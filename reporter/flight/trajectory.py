@@ -13,10 +13,10 @@ from reporter.flight.equations import GRAVITY_M_PER_S2, Motion
 from reporter.flight.impact import Launch
 from reporter.flight.impossible import Counts, Flags, FloatArray, ImpossibleDelivery, Numbers
 
-TIME_STEP_S = 0.1
-"""Step at which a landing is good to a hundredth of a millimetre in still air."""
+TIME_STEP_S = 0.125
+"""Step at which a landing is good to a fiftieth of a millimetre in still air."""
 
-BLOCK_SHOTS = 4000
+BLOCK_SHOTS = 5000
 """Shots flown together; the working arrays of this many stay in a core's cache."""
 
 SPIN_DECAY_FACTOR = 2.0e-5
@@ -126,6 +126,10 @@ def fly(
     spin_decay_factor: float = SPIN_DECAY_FACTOR,
     drag_scale: Numbers = 1.0,
     lift_scale: Numbers = 1.0,
+    low_spin_drag: Numbers = 0.0,
+    low_spin_lift: Numbers = 0.0,
+    measured_drag: Numbers = 0.0,
+    measured_lift: Numbers = 0.0,
     density_scale: Numbers = 1.0,
     gust_tail_m_per_s: Numbers = 0.0,
     gust_to_right_m_per_s: Numbers = 0.0,
@@ -150,6 +154,10 @@ def fly(
         Factor of the spin-decay law [-]; zero keeps the spin.
     drag_scale, lift_scale, density_scale : float or ndarray
         Factors on the coefficients and on the air density [-], one for all or one a shot.
+    low_spin_drag, low_spin_lift : float or ndarray
+        Share by which the coefficients of a ball differ where spin is low [-]; see `Motion`.
+    measured_drag, measured_lift : float or ndarray
+        The same up to about the spin ratio that was measured of more than one ball [-].
     gust_tail_m_per_s, gust_to_right_m_per_s : float or ndarray
         Wind added to that of `air` for each shot [m/s], tail and rightward positive.
 
@@ -178,8 +186,8 @@ def fly(
 
     per_shot = [
         spread(value)
-        for value in (drag_scale, lift_scale, density_scale, gust_tail_m_per_s,
-                      gust_to_right_m_per_s)
+        for value in (drag_scale, lift_scale, low_spin_drag, low_spin_lift, measured_drag,
+                      measured_lift, density_scale, gust_tail_m_per_s, gust_to_right_m_per_s)
     ]  # fmt: skip
     parts = []
     for first in range(0, count, BLOCK_SHOTS):
@@ -187,10 +195,8 @@ def fly(
         state, axis = _initial_state(
             start[block], elevation[block], speed[block], spin[block], tilt[block]
         )
-        drag, lift, density, gust_tail, gust_right = (values[block] for values in per_shot)
-        motion = Motion(
-            air, model, ball, spin_decay_factor, axis, drag, lift, density, gust_tail, gust_right
-        )
+        own = (values[block] for values in per_shot)
+        motion = Motion(air, model, ball, spin_decay_factor, axis, *own)
         parts.append(_fly_block(motion, state, time_step_s, keep_positions))
     return _gather(parts, start, elevation, model.name, time_step_s)
 

@@ -25,22 +25,45 @@ from reporter.flight.impossible import Flags, FloatArray, Numbers
 from reporter.flight.shapes import Handedness
 from reporter.flight.trajectory import TIME_STEP_S, Flight, fly
 
-SAMPLES = 240
+SAMPLES = 241
 """Possible worlds a band is read from; the first of them is the nominal one."""
 
 TAIL = 15
 """The outermost one in so many worlds tells an end of a band."""
 
+NEAR_NORMAL_SKEWNESS = 1.0
+NEAR_NORMAL_FOURTH_MOMENT = 8.0
+"""Up to these the ends of a band follow from its moments [-]; a normal number has 0 and 3."""
+
 SAMPLE_TIME_STEP_S = 0.5
 """Step for flights that only make up a band: landing within three millimetres in still air."""
 
-DRAG_SD = (0.041, 0.036, 0.050)
-LIFT_SD = (0.040, 0.048, 0.070)
-"""Relative standard deviation of the coefficients at driver, 7-iron and wedge loft [-].
+BALL_DRAG_SD = 0.030
+BALL_LIFT_SD = -0.024
+"""Relative standard deviations of drag and lift from ball to ball where spin is low [-].
 
-Driver: the two laboratories' balls, so that a ball of either lies inside the band of their common
-fit (`tests.flight.simulate_coverage --laboratory`).  7-iron: twice the difference of the three fits
-there, because they share the rows of one older ball.  Wedge: more, because nothing was measured.
+In the proportion in which the balls of the two laboratories differ there (.15 and -.12 in the
+logarithm), and as wide as makes the carries of thirteen ball models differ by 18 m (Lyu, Kensrud,
+Smith, Tosaya 2018, Proceedings 2(6), 238).  The ball with more drag has less lift, so both go with
+one score; toward spin ratio 0.4 the balls of the two laboratories become alike.
+"""
+
+ROW_DRAG_SD = 0.012
+ROW_LIFT_SD = 0.035
+"""Relative standard deviations of the fit where spin is low [-].
+
+Drag: rows read to 0.01, three together.  Lift: two readings of one wind tunnel differ by about 0.01
+of 0.15, taken as 2 standard deviations (tests/reference/wind_tunnel_1976_speeds.csv).
+"""
+
+UNMEASURED_DRAG_SD = 0.060
+UNMEASURED_LIFT_SD = 0.060
+"""Relative standard deviations at high spin, where one ball of 1976 alone was measured [-].
+
+Drag: thirteen ball models differed by more than 0.1 below a Reynolds number of 1e5 and by less than
+0.05 above (Lyu et al. 2018, abstract); irons fly about there, so 0.07 of 0.35, a range of thirteen
+being 3.34 standard deviations.  Lift: Smits and Smith 1994 measured about 0.04 more than Bearman
+and Harvey 1976 (a review by Mehta; second-hand), 0.04 of 0.33 taken as 2 standard deviations.
 """
 
 SPIN_SD = (0.051, 0.114, 0.114)
@@ -79,9 +102,10 @@ TOE_TILT_DEG_PER_MM = {"driver": -0.28, "wood": -0.20, "hybrid": -0.10, "iron": 
 
 _NAMES = (
     "start", "side", "gust_right", "toe", "face_share", "loft_share", "spin", "ball_speed",
-    "drag", "lift", "density", "gust_tail", "loft", "head_speed",
+    "drag", "lift", "density", "gust_tail", "loft", "head_speed", "ball",
 )  # fmt: skip
 _LATERAL = ("start", "side", "gust_right", "toe")
+_PRIMES = np.array([2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47], dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,11 +149,16 @@ class Worlds:
     head_speed_scale: FloatArray
     drag_scale: FloatArray
     lift_scale: FloatArray
+    low_spin_drag: FloatArray
+    low_spin_lift: FloatArray
+    measured_drag: FloatArray
+    measured_lift: FloatArray
     density_scale: FloatArray
     gust_tail: FloatArray
     gust_right: FloatArray
     strike_start_deg: FloatArray
     strike_tilt_deg: FloatArray
+    strike_launch_deg: FloatArray
     loft_shift_deg: FloatArray
 
     def only(self, chosen: slice) -> Worlds:
@@ -157,28 +186,31 @@ def standard_scores(count: int) -> FloatArray:
     Parameters
     ----------
     count : int
-        Number of worlds.
+        Number of worlds, at least 30.
 
     Returns
     -------
     ndarray
-        Shape (14, count); row means 0, covariance the unit matrix.
+        Shape (15, count); row means 0, covariance the unit matrix.
 
     Notes
     -----
     Richtmyer's sequence (multiples of square roots of primes, modulo 1), ranked so that each
     row is evenly filled, turned into normal scores, then freed of correlation by the inverse
-    Cholesky factor.  No random numbers, hence no seed.
+    Cholesky factor.  Every world is followed by its opposite, so that all odd moments vanish for
+    each cause and each mixture of causes.  No random numbers, hence no seed.
     """
-    primes = np.array([2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43], dtype=np.float64)
-    spread = (np.sqrt(primes)[:, None] * np.arange(1, count + 1)) % 1.0
+    pairs = count // 2
+    spread = (np.sqrt(_PRIMES)[:, None] * np.arange(1, pairs + 1)) % 1.0
     ranks = spread.argsort(axis=1).argsort(axis=1)
     inverse = NormalDist().inv_cdf
-    quantiles = np.array([inverse((rank + 0.5) / count) for rank in range(count)])
-    scores = quantiles[ranks]
-    scores -= scores.mean(axis=1, keepdims=True)
-    factor = np.linalg.cholesky(np.cov(scores, bias=True))
-    result: FloatArray = np.linalg.solve(factor, scores)
+    # Every second level, so that the opposites fall on the levels in between.
+    quantiles = np.array([inverse((2 * rank + 0.5) / (2 * pairs)) for rank in range(pairs)])
+    one_way = quantiles[ranks]
+    factor = np.linalg.cholesky(2.0 * one_way @ one_way.T / count)
+    one_way = np.linalg.solve(factor, one_way)
+    result: FloatArray = np.zeros((len(_PRIMES), count))
+    result[:, 0 : 2 * pairs : 2], result[:, 1 : 2 * pairs : 2] = one_way, -one_way
     result.setflags(write=False)  # one cached array is handed to every caller
     return result
 
@@ -208,7 +240,7 @@ def nominal_and_spread(
     count : int
         Number of worlds with the nominal one.
     scores : ndarray, optional
-        Standard scores to use instead, shape (14, count - 1); for checks by simulation.
+        Standard scores to use instead, shape (15, count - 1); for checks by simulation.
 
     Returns
     -------
@@ -242,13 +274,18 @@ def nominal_and_spread(
         spin_scale=np.exp(at_loft(SPIN_SD) * score["spin"]),
         ball_speed_scale=np.exp(at_loft(BALL_SPEED_SD) * score["ball_speed"]),
         head_speed_scale=np.exp(head_speed_sd * score["head_speed"]),
-        drag_scale=np.exp(at_loft(DRAG_SD) * score["drag"]),
-        lift_scale=np.exp(at_loft(LIFT_SD) * score["lift"]),
+        drag_scale=np.exp(UNMEASURED_DRAG_SD * score["drag"]),
+        lift_scale=np.exp(UNMEASURED_LIFT_SD * score["lift"]),
+        low_spin_drag=np.expm1(BALL_DRAG_SD * score["ball"]),
+        low_spin_lift=np.expm1(BALL_LIFT_SD * score["ball"]),
+        measured_drag=np.expm1((ROW_DRAG_SD - UNMEASURED_DRAG_SD) * score["drag"]),
+        measured_lift=np.expm1((ROW_LIFT_SD - UNMEASURED_LIFT_SD) * score["lift"]),
         density_scale=np.exp(DENSITY_SD * score["density"]),
         gust_tail=GUST_SD_M_PER_S * score["gust_tail"],
         gust_right=GUST_SD_M_PER_S * score["gust_right"],
         strike_start_deg=TOE_START_DEG_PER_MM[club.kind] * toe_mm,
         strike_tilt_deg=TOE_TILT_DEG_PER_MM[club.kind] * toe_mm,
+        strike_launch_deg=np.zeros_like(toe_mm),
         loft_shift_deg=loft_sd * score["loft"],
     )
 
@@ -287,7 +324,7 @@ def launch_in(
     )
     return Launch(
         ball_speed_m_per_s=struck.ball_speed_m_per_s * worlds.ball_speed_scale,
-        launch_deg=struck.launch_deg,
+        launch_deg=struck.launch_deg + worlds.strike_launch_deg,
         spin_rpm=np.minimum(struck.spin_rpm * worlds.spin_scale, 15_999.0),
         start_deg=struck.start_deg + worlds.strike_start_deg,
         axis_tilt_deg=np.clip(struck.axis_tilt_deg + worlds.strike_tilt_deg, -75.0, 75.0),
@@ -312,6 +349,10 @@ def fly_in(
         time_step_s=time_step_s,
         drag_scale=worlds.drag_scale,
         lift_scale=worlds.lift_scale,
+        low_spin_drag=worlds.low_spin_drag,
+        low_spin_lift=worlds.low_spin_lift,
+        measured_drag=worlds.measured_drag,
+        measured_lift=worlds.measured_lift,
         density_scale=worlds.density_scale,
         gust_tail_m_per_s=worlds.gust_tail,
         gust_to_right_m_per_s=worlds.gust_right,
@@ -365,9 +406,11 @@ def band_of(values: FloatArray, nominal: float | None = None) -> Band:
 
     Notes
     -----
-    Each end is read from a straight line through the outermost fifteenth of the values against
-    their normal scores. One or two ordered values alone would make a band of 239 worlds hold
-    anything from 93 to 97 times in 100, by chance of how that number follows from the causes.
+    The ends follow from mean, standard deviation and skewness (Cornish and Fisher 1937, second
+    term), which the worlds give far better than any one of them: of a mixture of their causes the
+    band then holds 94.6 to 95.3 %, where the outermost of 240 alone make it 92 to 97.  A number
+    too far from normal for that, as where worlds come up against a limit, is read from a straight
+    line through the outermost fifteenth of the values against their normal scores.
     """
     best = float(values[0]) if nominal is None else nominal
     if values.size == 1:
@@ -375,6 +418,14 @@ def band_of(values: FloatArray, nominal: float | None = None) -> Band:
     ordered = np.sort(values[1:])
     if ordered[0] == ordered[-1]:
         return Band(min(float(ordered[0]), best), best, max(float(ordered[0]), best))
+    middle, spread = float(ordered.mean()), float(ordered.std())
+    scores = (ordered - middle) / spread
+    skewness, fourth = float((scores**3).mean()), float((scores**4).mean())
+    if abs(skewness) <= NEAR_NORMAL_SKEWNESS and fourth <= NEAR_NORMAL_FOURTH_MOMENT:
+        score = NormalDist().inv_cdf(0.975)
+        lean = skewness * (score**2 - 1.0) / 6.0
+        low, high = middle + spread * (lean - score), middle + spread * (lean + score)
+        return Band(min(low, best), best, max(high, best))
     weights = tail_weights(ordered.size)
     low = float(weights @ ordered[: weights.size])
     high = float(weights @ ordered[::-1][: weights.size])
@@ -410,10 +461,15 @@ def certain_world(delivery: Delivery) -> Worlds:
         head_speed_scale=one,
         drag_scale=one,
         lift_scale=one,
+        low_spin_drag=zero,
+        low_spin_lift=zero,
+        measured_drag=zero,
+        measured_lift=zero,
         density_scale=one,
         gust_tail=zero,
         gust_right=zero,
         strike_start_deg=zero,
         strike_tilt_deg=zero,
+        strike_launch_deg=zero,
         loft_shift_deg=zero,
     )

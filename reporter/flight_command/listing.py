@@ -9,6 +9,7 @@ from reporter.flight.listing import (
     Listing,
     air_listed,
     corridor_listed,
+    held_listed,
     landing_listed,
     notes_listed,
     swing_listed,
@@ -82,6 +83,8 @@ def explanation_listed(kind: str, answer: Explanation, notes: Iterable[Note]) ->
             # What was asked for is exact; what is left of a band there is only rounding.
             for key in ("start_deg", _KEY_OF_SIDE[answer.wanted_input.side[0]]):
                 result["wanted"]["bands"].pop(key, None)
+        if answer.held is not None:
+            result["wanted"]["hold"] = held_listed(answer.held)
         result["wanted"]["line_m"] = [list(point) for point in answer.wanted.line]
     if answer.corridor is not None:
         result["corridor"] = corridor_listed(answer.corridor, answer)

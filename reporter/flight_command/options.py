@@ -11,10 +11,12 @@ from reporter.flight_command.phrases import (
     TypedFlight,
     TypedWind,
     read_seen,
+    read_strike,
     read_wanted,
     read_wind,
     wanted_numbers,
 )
+from reporter.session.hazard import Hazard, parse_hazard
 from reporter.units import (
     ANGLE_UNITS,
     PRESSURE_UNITS,
@@ -31,7 +33,7 @@ COMMAND_LINE = "command line"
 SPEED_EXAMPLE = '"93 mph", "41.6 m/s" or "150 km/h"'
 SIDED_EXAMPLE = '"2 deg right" or "-2 deg"'
 
-Value = float | str | TypedFlight | TypedWind
+Value = float | str | TypedFlight | TypedWind | Hazard | tuple[float, float]
 Kind = Literal["delivery", "launch", "seen", "wanted", "shots"]
 
 
@@ -111,6 +113,9 @@ DELIVERY: Mapping[str, FlightOption] = {
     "path": FlightOption("path_deg", _sided_angle, f"where the head travels, {SIDED_EXAMPLE}"),
     "attack": FlightOption("attack_deg", _angle, 'up is positive, down negative, "-3 deg"'),
     "loft": FlightOption("delivered_loft_deg", _angle, 'loft at contact, "14 deg"'),
+    "strike": FlightOption(
+        "strike_mm", read_strike, 'where a driver met the ball, "10 mm toe, 5 mm high"'
+    ),
 }
 LAUNCH: Mapping[str, FlightOption] = {
     "ball-speed": FlightOption("ball_speed_m_per_s", _speed, f"speed of the ball, {SPEED_EXAMPLE}"),
@@ -136,6 +141,9 @@ QUESTIONS: Mapping[str, FlightOption] = {
     ),
     "want": FlightOption(
         "wanted", read_wanted, 'face and path that make it, "small draw, starts 2 deg right"'
+    ),
+    "hazard": FlightOption(
+        "hazard", parse_hazard, 'its edge for "hold it left of the bunker", "12 yd right at 150 yd"'
     ),
     "fairway": FlightOption(
         "fairway_width_m", _length, 'full width, "30 m": which face and path, or shots, stay inside'
@@ -197,7 +205,7 @@ def read_flight_options(typed: Mapping[str, str]) -> FlightRequest:
         except ValueError as error:
             problems.append(refusal(name, str(error)))
     kind = _kind(typed)
-    problems += _misfits(kind, typed)
+    problems += [*_misfits(kind, typed), *_hazard_misfits(typed, values)]
     if problems:
         raise InputRefusedError(problems)
     return FlightRequest(kind, values, dict(typed))
@@ -222,6 +230,33 @@ def wish_of(request: FlightRequest) -> dict[str, float | None] | None:
     return wanted_numbers(wanted, str(request.values.get("handedness", "right")))
 
 
+def hold_of(request: FlightRequest) -> dict[str, str | float | bool | None] | None:
+    """Return the side to hold in the words of a `reporter.flight.hold.Hold`; None where none is.
+
+    Parameters
+    ----------
+    request : FlightRequest
+        What is asked.
+
+    Returns
+    -------
+    dict or None
+        By the fields of a `Hold`: side, edge [m], distance down the line [m], whether the start
+        may be turned: not where it was typed, or a landing was.
+    """
+    wanted = request.values.get("wanted")
+    if not isinstance(wanted, TypedFlight) or wanted.hold is None:
+        return None
+    hazard = wanted.hold.hazard or request.values.get("hazard")
+    assert isinstance(hazard, Hazard)  # `read_flight_options` asks for it
+    return {
+        "side": wanted.hold.side,
+        "edge_m": hazard.right_m,
+        "out_m": hazard.out_m,
+        "start_is_free": wanted.start_deg is None and wanted.landing_offset_m is None,
+    }
+
+
 def refusal(name: str, message: str) -> Problem:
     """Return a problem of one option; an empty name is the command as a whole."""
     return Problem(COMMAND_LINE, 0, 0, f"--{name}" if name else "", message)
@@ -244,19 +279,35 @@ def _kind(typed: Mapping[str, str]) -> Kind:
 _ALLOWED: Mapping[Kind, tuple[str, frozenset[str]]] = {
     "shots": (
         "a table of shots",
-        frozenset({"shots", "want", "fairway", "head-speed", "attack", "loft", *PLAYER}),
+        frozenset({"shots", "want", "hazard", "fairway", "head-speed", "attack", "loft", *PLAYER}),
     ),
     "seen": (
         "a flight that was seen",
-        frozenset({"seen", "want", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),
+        frozenset(
+            {"seen", "want", "hazard", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}
+        ),
     ),
     "wanted": (
         "a flight that is wanted",
-        frozenset({"want", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),
+        frozenset({"want", "hazard", "fairway", "head-speed", "attack", "loft", *PLAYER, *AIR}),
     ),
-    "delivery": ("a delivery", frozenset({"want", "fairway", *DELIVERY, *PLAYER, *AIR})),
+    "delivery": ("a delivery", frozenset({"want", "hazard", "fairway", *DELIVERY, *PLAYER, *AIR})),
     "launch": ("a launch", frozenset({"head-speed", *LAUNCH, *PLAYER, *AIR})),
 }
+
+
+def _hazard_misfits(typed: Mapping[str, str], values: Mapping[str, Value]) -> list[Problem]:
+    """Return what is wrong between the side to hold and the place of the hazard."""
+    wanted = values.get("wanted")
+    hold = wanted.hold if isinstance(wanted, TypedFlight) else None
+    if hold is not None and hold.hazard is not None and "hazard" in typed:
+        return [refusal("hazard", "the place stands in --want already; give one of the two")]
+    if hold is not None and hold.hazard is None and "hazard" not in typed:
+        message = f'is missing; where is {hold.name}? write for example "12 yd right at 150 yd"'
+        return [refusal("hazard", message)]
+    if hold is None and "hazard" in typed and ("want" not in typed or "wanted" in values):
+        return [refusal("hazard", 'needs --want with a side, such as "hold it left of the bunker"')]
+    return []
 
 
 def _misfits(kind: Kind, typed: Mapping[str, str]) -> list[Problem]:

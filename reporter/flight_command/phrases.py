@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from reporter.session.hazard import Hold, parse_hold
 from reporter.units import (
     ANGLE_UNITS,
     LENGTH_UNITS,
@@ -46,6 +47,11 @@ WIND_SIDES: Mapping[str, tuple[int, int]] = {
 }
 """Signs of the parts toward the target and toward the right."""
 
+STRIKE_LENGTHS = {name: LENGTH_UNITS[name] for name in ("mm", "cm", "in")}
+STRIKE_SIDES: Mapping[str, tuple[str, float]] = {
+    "toe": ("toe", 1.0), "heel": ("toe", -1.0), "high": ("up", 1.0), "low": ("up", -1.0)
+}  # fmt: skip
+
 Strike = Literal["clean", "topped", "shanked"]
 How = Literal["by eye", "measured"]
 
@@ -66,6 +72,8 @@ class TypedFlight:
         A word of `SHAPE_WORDS` whose side depends on the hand; empty where none was typed.
     how, shots, strike
         How it was seen, how many shots it speaks for, how the ball was struck.
+    hold : Hold or None
+        The side of a hazard on which a wanted flight shall land.
     """
 
     start_deg: float | None = None
@@ -78,6 +86,7 @@ class TypedFlight:
     how: How = "by eye"
     shots: int = 1
     strike: Strike = "clean"
+    hold: Hold | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,13 +151,14 @@ def read_wanted(text: str) -> TypedFlight:
     Parameters
     ----------
     text : str
-        Parts: a word of `SHAPE_WORDS`, ``starts ...``, ``bends ...`` or ``lands ...``.
+        Parts: a word of `SHAPE_WORDS`, ``starts ...``, ``bends ...`` or ``lands ...``, and
+        ``hold it left of the bunker``.
 
     Returns
     -------
     TypedFlight
         With a start alone the ball ends on the target line; with a shape alone too, and the
-        start follows from it.
+        start follows from it.  With a side to hold alone it flies straight.
 
     Raises
     ------
@@ -160,12 +170,14 @@ def read_wanted(text: str) -> TypedFlight:
         shape = part.removeprefix("a ")
         if shape in SHAPE_WORDS:
             _once(values, {"shape": shape}, part)
+        elif match := re.fullmatch(r"(?:hold|keep)(?: it)? (.+)", part):
+            _once(values, {"hold": parse_hold(match[1])}, part)
         else:
-            _movement(values, part, tuple(SHAPE_WORDS))
+            _movement(values, part, (*SHAPE_WORDS, "hold it left of the bunker"))
     if "shape" in values and _side_is_told(values):
         message = f"{shown(text)} says twice how the ball flies on; keep the shape or the other"
         raise ValueError(message)
-    if "shape" not in values and "start_deg" not in values:
+    if not {"shape", "start_deg", "hold"} & values.keys():
         message = f'{shown(text)} does not say where the ball starts; add "starts on line"'
         raise ValueError(message)
     return TypedFlight(**values)  # type: ignore[arg-type]
@@ -188,12 +200,53 @@ def wanted_numbers(typed: TypedFlight, plays: str) -> dict[str, float | None]:
         side = "right" if (sign > 0) == (plays == "right") else "left"
         bend_deg = percent_to_deg(bend_meaning(f"{much} {side}").value)
         start = -bend_deg if start is None else start
+    elif typed.hold is not None and start is None:
+        start = 0.0
+        if typed.bend_m is None and bend_deg is None and typed.landing_offset_m is None:
+            bend_deg = 0.0
     return {
         "start_deg": start,
         "bend_m": typed.bend_m,
         "bend_deg": bend_deg,
         "landing_offset_m": typed.landing_offset_m,
     }
+
+
+def read_strike(text: str) -> tuple[float, float]:
+    """Read where the ball met the face, such as ``10 mm toe, 5 mm high``.
+
+    Parameters
+    ----------
+    text : str
+        Parts: a length with ``toe`` or ``heel``, and one with ``high`` or ``low``.
+
+    Returns
+    -------
+    (toe_mm, up_mm)
+        Millimetres from the middle of the face, toward the toe and up.
+
+    Raises
+    ------
+    ValueError
+        Naming the part at fault and what is allowed.
+    """
+    values: dict[str, object] = {}
+    for part in _parts(text, "10 mm toe, 5 mm high"):
+        length, _, side = part.rpartition(" ")
+        if side not in STRIKE_SIDES or not length:
+            message = (
+                f"{shown(part)} cannot be read; write a length and one of "
+                f"{', '.join(STRIKE_SIDES)}{_nearest(side, STRIKE_SIDES)}"
+            )
+            raise ValueError(message)
+        name, sign = STRIKE_SIDES[side]
+        metres = parse_quantity(length, STRIKE_LENGTHS, '"10 mm toe"')
+        if metres < 0.0:
+            message = f"{shown(part)}: a length is not negative; its side says where it lies"
+            raise ValueError(message)
+        _once(values, {name: sign * 1000.0 * metres}, part)
+    toe, up = (float(str(values.get(name, 0.0))) for name in ("toe", "up"))
+    return toe, up
 
 
 def read_wind(text: str) -> TypedWind:

@@ -81,6 +81,7 @@ def flight_lines(result: Result) -> Iterator[str]:
     """Yield the sentences below the table: what cannot be told, the fairway, the notes."""
     for what, why in (result.get("cannot_tell") or {}).items():
         yield f"cannot tell the {what}: {why}"
+    yield from _hold_lines((result.get("wanted") or {}).get("hold"))
     corridor = result.get("corridor")
     if corridor:
         yield from _corridor_lines(corridor)
@@ -88,6 +89,18 @@ def flight_lines(result: Result) -> Iterator[str]:
     for note in result["notes"]:
         values = ", ".join(f"{_plain(k)} {v:.6g}" for k, v in note["values"].items())
         yield f"- {note['text']}" + (f" ({values})" if values else "")
+
+
+def _hold_lines(hold: Result | None) -> Iterator[str]:
+    if hold is None:
+        return
+    low, high = (_number("offline_m", end) for end in hold["region_offline_m"])
+    whose = "your own spread" if hold["region_from"] == "own shots" else "ball, strike and air"
+    turned = ", its start turned for that" if hold["start_turned"] else ""
+    yield (
+        f"holds {hold['side']} of {_number('offline_m', hold['edge_offline_m'])}{turned}: 95 of 100"
+        f" balls land between {low} and {high} ({whose}), {_length(hold['margin_m'])} to spare"
+    )
 
 
 def _corridor_lines(corridor: Result) -> Iterator[str]:
@@ -158,6 +171,7 @@ def pattern_lines(result: Result) -> Iterator[str]:
         yield f"fix first: {result['fix_first']}{_gains(result)}"
     yield from _delivery_lines("the usual shot, worked back", result["usual"])
     yield from _delivery_lines("the wanted shot takes", result["expected"])
+    yield from _hold_lines((result["expected"] or {}).get("hold"))
     yield from _expected_lines(result["expected"])
     yield str(result["computed"])
     for note in result["notes"]:

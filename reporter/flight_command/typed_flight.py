@@ -20,9 +20,11 @@ from reporter.flight import (
 )
 from reporter.flight.air import pressure_at_altitude
 from reporter.flight.explanation import Note
+from reporter.flight.hold import Hold
+from reporter.flight.off_centre import OffCentre
 from reporter.flight.shapes import Handedness
 from reporter.flight_command.listing import Result, explanation_listed, launch_listed
-from reporter.flight_command.options import EVERY_OPTION, FlightRequest, refusal
+from reporter.flight_command.options import EVERY_OPTION, FlightRequest, hold_of, refusal
 from reporter.flight_command.phrases import TypedFlight, TypedWind, wanted_numbers
 from reporter.units import shown
 
@@ -39,6 +41,8 @@ _PLAIN_NAMES = {
 _OPTION_OF_NAME: Mapping[str, str] = {
     **{option.key: name for name, option in EVERY_OPTION.items()},
     "club": "club",
+    "toe_mm": "strike",
+    "up_mm": "strike",
     "wind.tail_m_per_s": "wind",
     "wind.to_right_m_per_s": "wind",
     "wind.reference_height_m": "wind",
@@ -77,6 +81,8 @@ def fly_typed(request: FlightRequest) -> Result:
     if isinstance(wanted_text, TypedFlight):
         # What cannot be stands in by an empty one, so that the other faults are found as well.
         wanted = doing.make(lambda: _wanted(wanted_text, plays), "want") or WantedFlight()
+    holding = hold_of(request)
+    hold = None if holding is None else Hold(**cast("dict[str, Any]", holding))
     speed, loft, attack = (
         cast("float | None", values.get(key))
         for key in ("head_speed_m_per_s", "delivered_loft_deg", "attack_deg")
@@ -85,7 +91,7 @@ def fly_typed(request: FlightRequest) -> Result:
     notes: list[Note] = []
     if request.kind == "delivery":
         answer = doing.finish(
-            lambda: _delivered(values, club, plays, wanted, air, fairway), "want"
+            lambda: _delivered(values, club, plays, wanted, air, fairway, hold), "want"
         )
         unsaid = [name for name in ("face", "path") if name not in request.typed]
         if unsaid:
@@ -99,7 +105,7 @@ def fly_typed(request: FlightRequest) -> Result:
         answer = doing.finish(
             lambda: explain(
                 seen, club, speed, plays, wanted, air, fairway,
-                delivered_loft_deg=loft, attack_deg=attack,
+                delivered_loft_deg=loft, attack_deg=attack, hold=hold,
             ),
             "want",
         )  # fmt: skip
@@ -138,6 +144,9 @@ class _Checks:
         if option == "want" and re.match("no face and path|a start of", complaint):
             typed = shown(self.typed[option])
             return refusal(option, f"{typed}: no clean strike of this club makes such a flight")
+        if complaint.startswith("hold "):
+            why = complaint.removeprefix("hold ")
+            return refusal("want", f"{shown(self.typed['want'])}: {why}")
         if complaint.startswith("the launch of this loft"):
             name = "loft" if "loft" in self.typed else "attack"
         elif match and name in self.typed and option != "seen":
@@ -189,8 +198,10 @@ def _delivered(
     wanted: WantedFlight | None,
     air: Air | None,
     fairway_width_m: float | None,
+    hold: Hold | None,
 ) -> Explanation:
     chosen = club_named(club)
+    off_centre = OffCentre(*values["strike_mm"]) if "strike_mm" in values else None
     speed = values.get("head_speed_m_per_s", chosen.typical_speed_m_per_s())
     delivery = chosen.deliver(
         speed,
@@ -203,6 +214,8 @@ def _delivered(
         delivery, club, plays, wanted, air, fairway_width_m,
         speed_stated="head_speed_m_per_s" in values,
         loft_stated="delivered_loft_deg" in values,
+        off_centre=off_centre,
+        hold=hold,
     )  # fmt: skip
 
 

@@ -9,17 +9,18 @@ from typing import Any, cast
 from reporter.errors import InputRefusedError, Problem
 from reporter.flight import Explanation, ImpossibleDelivery, SeenFlight, WantedFlight, explain
 from reporter.flight.clubs import club_named
-from reporter.flight.launched import greatest_ball_speed_m_per_s
-from reporter.flight.listing import pattern_listed, swing_listed
+from reporter.flight.hold import Hold
+from reporter.flight.listing import held_listed, pattern_listed, swing_listed
 from reporter.flight.pattern import FEWEST_FOR_ADVICE, FEWEST_FOR_ELLIPSE, Pattern, pattern_of
 from reporter.flight.player import share_with_wanted
 from reporter.flight.shot_rows import (
+    faster_than_the_head_can,
     hardly_hit,
     landing_beside_m,
     usual_carry_m,
     usual_club_name,
 )
-from reporter.flight_command.options import FlightRequest, refusal, wish_of
+from reporter.flight_command.options import FlightRequest, hold_of, refusal, wish_of
 from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.shots import LARGEST_FILE_BYTES, ShotTable, read_shots
 from reporter.units import shown
@@ -146,7 +147,7 @@ def _worked_back(
         notes.append({"code": "no-start", "text": text})
     if seen is None and wish is None:
         return None, None, notes
-    answer = _explained(request, table, rows, named, seen, wish)
+    answer = _explained(request, table, rows, named, seen, wish, pattern)
     usual = expected = None
     if seen is not None:
         reasons = {"face": answer.face_reason, "path": answer.path_reason}
@@ -154,6 +155,8 @@ def _worked_back(
         usual["cannot_tell"] = {what: why.text for what, why in reasons.items() if why is not None}
     if answer.wanted is not None:
         expected = swing_listed(answer.wanted)
+        if answer.held is not None:
+            expected["hold"] = held_listed(answer.held)
         expected |= _expected_share(
             request, table, rows, offsets, answer, pattern, expected
         )
@@ -185,11 +188,15 @@ def _explained(
     club: str,
     seen: SeenFlight | None,
     wish: dict[str, float | None] | None,
+    pattern: Pattern,
 ) -> Explanation:
     """Explain the usual and the wanted shot; what cannot be is told by its option."""
     values = cast("Mapping[str, Any]", request.values)
     speeds = _known(table, "head_speed_m_per_s", rows)
     speed = values.get("head_speed_m_per_s", median(speeds) if speeds else None)
+    holding = hold_of(request)
+    # Two separate groups have no one spread; the region is then that of ball, strike and air.
+    own = pattern.sd_offset_m if pattern.two_way.centres_m is None else None
     try:
         return explain(
             seen,
@@ -199,6 +206,9 @@ def _explained(
             None if wish is None else WantedFlight(**cast("dict[str, Any]", wish)),
             delivered_loft_deg=values.get("delivered_loft_deg"),
             attack_deg=values.get("attack_deg"),
+            hold=None
+            if holding is None
+            else Hold(**cast("dict[str, Any]", holding), own_sd_m=own, own_shots=len(rows)),
         )
     except ImpossibleDelivery as error:
         problems = []
@@ -206,6 +216,7 @@ def _explained(
             name, _, rest = complaint.partition(" is ")
             option = OPTION_OF_NAME.get(name, "want" if wish is not None else "shots")
             typed = shown(request.typed.get(option, ""))
+            complaint = complaint.removeprefix("hold ")
             told = f"is impossible: {rest}" if name in OPTION_OF_NAME else f"cannot be: {complaint}"
             problems.append(refusal(option, f"{typed} {told}"))
         raise InputRefusedError(problems) from None
@@ -264,28 +275,17 @@ def _chosen(table: ShotTable, request: FlightRequest) -> tuple[str | None, list[
     return (known[0] if known else None), every
 
 
-def _too_fast(
-    table: ShotTable, chosen: list[int], club: str | None
-) -> list[Problem]:
+def _too_fast(table: ShotTable, chosen: list[int], club: str | None) -> list[Problem]:
     """Return the balls that are faster than their head can make them."""
-    heads, balls = (table.columns.get(f"{what}_speed_m_per_s", ()) for what in ("head", "ball"))
-    try:
-        named = club_named(club) if club is not None else None
-    except ImpossibleDelivery:
-        named = None
-    problems = []
-    for shot in chosen if heads and balls else ():
-        head, ball = heads[shot], balls[shot]
-        if head is None or ball is None:
-            continue
-        most = greatest_ball_speed_m_per_s(head, named)
-        if ball > most:
-            message = (
-                f"{ball:.4g} m/s is more than the head can give; from {head:.4g} m/s at most "
-                f"{most:.4g} m/s"
-            )
-            problems.append(table.problem(shot, "ball_speed_m_per_s", message))
-    return problems
+    unknown = (None,) * table.count
+    heads, balls = (
+        [table.columns.get(f"{what}_speed_m_per_s", unknown)[shot] for shot in chosen]
+        for what in ("head", "ball")
+    )
+    return [
+        table.problem(chosen[place], "ball_speed_m_per_s", why)
+        for place, why in faster_than_the_head_can(heads, balls, club).items()
+    ]
 
 
 def _offsets(

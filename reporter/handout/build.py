@@ -4,9 +4,9 @@ import datetime
 import gc
 import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from reporter import __version__
@@ -22,25 +22,31 @@ from reporter.handout.carried_files import Making, carried_files
 from reporter.handout.file_form import PLAIN_HANDOUT, FileForm, mark_of, target_of
 from reporter.handout.find_brand import find_brand
 from reporter.handout.find_drills import find_drills
-from reporter.handout.flight_input import explanation_of, usable_shots
+from reporter.handout.find_layout import find_layout
+from reporter.handout.flight_input import explanation_of, too_fast, usable_shots
 from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
+from reporter.handout.measured import Measured, measured
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
 from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
 from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
-from reporter.measure import Measurement, measure_session
-from reporter.measure.pair_alignment import PairAlignment, unlabelled_pairs
-from reporter.pdf import belongs_to, count_pages
+from reporter.measure import Measurement
+from reporter.measure.pair_alignment import PairAlignment
+from reporter.measure.refined import RefinedFrame
+from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
+from reporter.speech import say, speaking
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
 from reporter.story.drills import Drill
-from reporter.typeset import load_page_layout, typeset
+from reporter.typeset import typeset
 from reporter.typeset.boxes import Page
+from reporter.typeset.faces import Family, typefaces_in_use
+from reporter.typeset.own_faces import refuse_missing_letters
 
 MOST_PAGES = 60
 
@@ -100,12 +106,13 @@ def build_handout(
     *,
     output: Path | None,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     today: datetime.date,
     force: bool = False,
     calendar: bool = False,
     form: FileForm = PLAIN_HANDOUT,
+    language: str | None = None,
     home: Path | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
@@ -118,8 +125,10 @@ def build_handout(
         Where to; beside the lesson file if left out.
     brand : str or None
         Name of a brand or path of its folder; else the lesson's own, else plain.
-    layout, paper : str
-        Name of a layout, and a paper it is made for.
+    layout : str or None
+        Name of a layout or path of its file; else the lesson's own, else handout.
+    paper : str
+        A paper that the layout is made for.
     today : date
         Stands in where the lesson has no date.
     force : bool
@@ -128,6 +137,8 @@ def build_handout(
         Write the practice visits as a calendar file too, beside the handout under its name.
     form : FileForm
         Handout or record, what it carries, how fine its pictures are, its ink.
+    language : str or None
+        One of `reporter.speech.LANGUAGES`; the student's own if left out.
     home : Path, optional
         Where the lesson file lies at home, if this is a copy: a lesson without an id is told from
         others by it.
@@ -138,7 +149,7 @@ def build_handout(
         With the exit code that fits: input refused, content that does not fit, cannot write, a
         minor's family name in the file's name.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     target = target_of(form, output, loaded.folder)
     mark = mark_of(form, lesson_mark(loaded, home))
     refuse_family_name(loaded.session, target)
@@ -146,20 +157,28 @@ def build_handout(
     check_references(loaded, today, drills)
     with collector_paused(), print_pictures(loaded) as pictures:
         laid = lay_out(
-            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=form.ink, today=today
+            loaded,
+            pictures,
+            brand=brand,
+            layout=layout,
+            paper=paper,
+            ink=form.ink,
+            today=today,
+            points=form.record,
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
-        finished = finish(laid, properties, pictures, loaded, form)
+        with speaking(loaded.session.student.language):
+            finished = finish(laid, properties, pictures, loaded, form)
     beside = target.with_suffix(CALENDAR_ENDING) if calendar else None
     if beside is not None:
         _judge_both(target, mark, beside, loaded, force=force)
     publish(target, finished.document, is_ours=lambda path: belongs_to(path, mark), force=force)
     if beside is not None:
         _publish_calendar(beside, loaded, drills, today=today, force=force)
-    found = advice_on(loaded, laid.measurements, drills, today)
+    found = advice_on(loaded, laid.read, drills, today)
     return Built(
         target,
-        count_pages(finished.document),
+        len(laid.pages),
         (
             *loaded.warnings,
             *_consent_notes(loaded.session),
@@ -174,6 +193,18 @@ def build_handout(
     )
 
 
+def in_language(loaded: LoadedSession, language: str | None) -> LoadedSession:
+    """Return a lesson for a student who reads another language; as it is for None.
+
+    What the coach wrote stays as it was written.
+    """
+    if language is None:
+        return loaded
+    student = loaded.session.student.model_copy(update={"language": language})
+    session = loaded.session.model_copy(update={"student": student})
+    return replace(loaded, session=session)
+
+
 @dataclass(frozen=True, slots=True)
 class LaidOut:
     """A handout up to its finished pages.
@@ -184,24 +215,27 @@ class LaidOut:
         In the ink that was asked for.
     report : Report
         What stands on them.
-    measurements : tuple of Measurement
-        All of the lesson.
+    read : Measured
+        All measures of the lesson, and what its pictures say of the cameras.
     layout, brand, paper : str
         Their names, a brand by the name in its own file.
     ink : str
         colour, grey or saver.
     warnings : tuple of str
         What was noticed while setting the pages.
+    family : Family
+        The typefaces they are set in.
     """
 
     pages: tuple[Page, ...]
     report: Report
-    measurements: tuple[Measurement, ...]
+    read: Measured
     layout: str
     brand: str
     paper: str
     ink: Variant
     warnings: tuple[str, ...]
+    family: Family
 
 
 def lay_out(
@@ -209,29 +243,67 @@ def lay_out(
     pictures: PrintPictures,
     *,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Variant,
     today: datetime.date,
+    points: bool = False,
 ) -> LaidOut:
-    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`."""
+    """Measure, explain, word and set a checked lesson; parameters as in `build_handout`.
+
+    With `points` the record has a page of points, where any were refined.
+    """
     pictures.open_early()
-    measurements = measure_session(loaded.session, loaded.sizes)
+    with speaking(loaded.session.student.language):
+        return _laid_out(
+            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today,
+            points=points,
+        )  # fmt: skip
+
+
+def _laid_out(
+    loaded: LoadedSession,
+    pictures: PrintPictures,
+    *,
+    brand: str | None,
+    layout: str | None,
+    paper: str,
+    ink: Variant,
+    today: datetime.date,
+    points: bool,
+) -> LaidOut:
+    read = measured(loaded, pictures.grey)
     explanation = explain_flight(loaded)
-    compared = unlabelled_pairs(loaded) if photographs_allowed(loaded.session) else ()
-    for one in compared:
+    for one in read.compared:
         if one.lies_on_before and one.alignment is not None:
             pictures.lay(one.before, one.after, one.alignment.matrix)
-    report = report_of(loaded, measurements, explanation, today=today, compared=compared)
-    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    design = load_page_layout(layout)
-    composed = typeset(report, design, house, paper)
+    report = report_of(
+        loaded,
+        read.measurements,
+        explanation,
+        today=today,
+        compared=read.compared,
+        points=read.refined if points else None,
+    )
+    house = find_brand(brand, loaded)
+    design = find_layout(layout, loaded)
+    with typefaces_in_use(house.family):
+        composed = typeset(report, design, house, paper)
+        refuse_missing_letters(composed.pages, house)
     pages = in_ink(composed.pages, ink)
     if len(pages) > MOST_PAGES:
         message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"
         raise LimitError(message)
     return LaidOut(
-        pages, report, measurements, design.name, house.name, paper, ink, composed.warnings
+        pages,
+        report,
+        read,
+        design.name,
+        house.name,
+        paper,
+        ink,
+        composed.warnings,
+        house.family,
     )
 
 
@@ -250,7 +322,7 @@ def finish(
         laid.layout, laid.brand, laid.paper, laid.ink, form.purpose, form.record, len(pages)
     )
     carried = (
-        carried_files(loaded, laid.report, laid.measurements, making, pictures.whole)
+        carried_files(loaded, laid.report, laid.read.measurements, making, pictures.whole)
         if form.attachments
         else None
     )
@@ -259,7 +331,8 @@ def finish(
         pictures.use(quality)
         pictures.cut_early(pages)
         attachments = carried(quality) if carried is not None else ()
-        return draw_pages(pages, properties, pictures.jpeg, attachments)
+        with typefaces_in_use(laid.family):
+            return draw_pages(pages, properties, pictures.jpeg, attachments)
 
     return fit(draw, form.quality, form.largest)
 
@@ -290,7 +363,8 @@ def _publish_calendar(
     mark = lesson_mark(loaded)
     ours = path.is_file() and is_calendar_of(path, mark)
     existing = path.read_bytes() if ours else None
-    text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
+    with speaking(loaded.session.student.language):
+        text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
     publish(path, text, is_ours=lambda found: is_calendar_of(found, mark), force=force)
 
 
@@ -317,11 +391,18 @@ def refuse_family_name(session: Session, path: Path) -> None:
 
 def explain_flight(loaded: LoadedSession) -> Explanation | None:
     """Return the explained flight, or refuse values that no shot can have, at their line."""
+    problems = too_fast(loaded.session, loaded.shots)
+    if problems:
+        raise InputRefusedError(problems)
     try:
         shots = usable_shots(loaded.session, loaded.shots)
         return explanation_of(loaded.session, shots)
     except ImpossibleDelivery as error:
-        problems = [loaded.problem("seen", complaint) for complaint in error.complaints]
+        # What was seen and cannot be is only explained; such a flight can only be a wanted one.
+        asked = ("hold ", "no face and path", "a start of")
+        for told in error.complaints:
+            field = "wanted" if told.startswith(asked) else "seen"
+            problems.append(loaded.problem(field, told.removeprefix("hold ")))
         raise InputRefusedError(problems) from None
 
 
@@ -332,8 +413,12 @@ def report_of(
     *,
     today: datetime.date,
     compared: Sequence[PairAlignment] = (),
+    points: Mapping[str, RefinedFrame] | None = None,
 ) -> Report:
-    """Return what the handout says; `compared` pairs are printed one picture on the other."""
+    """Return what the handout says.
+
+    `compared` is what the pictures say of the cameras; with `points` there is a page of points.
+    """
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
     for frame in loaded.session.frames:
@@ -355,6 +440,7 @@ def report_of(
         shots=shots,
         drills=find_drills(loaded.folder),
         compared=compared,
+        points=points,
     )
 
 
@@ -362,8 +448,10 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
     if photographs_allowed(session) or not session.frames:
         return ()
     return (
-        "no consent for photographs of a minor: figures drawn from the marked points stand in "
-        "their place",
+        say(
+            "no consent for photographs of a minor: figures drawn from the marked points stand in "
+            "their place"
+        ),
     )
 
 

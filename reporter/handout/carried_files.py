@@ -29,6 +29,7 @@ from reporter.session.layers import nearest_source
 from reporter.session.load import LESSON_FILE, LoadedSession
 from reporter.session.shots import LARGEST_FILE_BYTES as LARGEST_SHOTS_BYTES
 from reporter.session.text_edit import as_bytes
+from reporter.speech import say
 from reporter.story.changes import photographs_allowed
 from reporter.story.report import Pair, Report
 
@@ -93,14 +94,16 @@ def carried_files(
 
     def carried(quality: PictureQuality) -> tuple[Attachment, ...]:
         build = _as_json(_build(loaded, making, digests, quality))
-        told = Attachment(BUILD, "application/json", "Supplement", "How this file was made", build)
+        told = Attachment(
+            BUILD, "application/json", "Supplement", say("How this file was made"), build
+        )
         return (*sources, *measures, told)
 
     return carried
 
 
 def _handed_on(loaded: LoadedSession) -> Attachment:
-    description = "The lesson, as far as it is handed on"
+    description = say("The lesson, as far as it is handed on")
     data = lesson_to_hand_on(loaded)
     return Attachment(LESSON_FILE, "application/yaml", "Source", description, data)
 
@@ -112,24 +115,26 @@ def _sources(loaded: LoadedSession, whole_frame: Callable[[str, int], bytes]) ->
     if drills is not None:
         house.append(drills)
     files = [
-        Attachment(LESSON_FILE, "application/yaml", "Source", "The lesson file", as_bytes(lesson))
+        Attachment(
+            LESSON_FILE, "application/yaml", "Source", say("The lesson file"), as_bytes(lesson)
+        )
     ]
     for source in house:
         name = PurePosixPath(source.name).name
-        told = "Values for every lesson"
+        told = say("Values for every lesson")
         files.append(Attachment(name, "application/yaml", "Source", told, as_bytes(source)))
     shots = loaded.session.seen.shots
     if shots is not None:
         data = read_inside(loaded.folder, shots, LARGEST_SHOTS_BYTES)
         # The name in the lesson is free; here it must not be that of another file.
-        files.append(Attachment("shots.csv", "text/csv", "Source", "The table of shots", data))
+        files.append(Attachment("shots.csv", "text/csv", "Source", say("The table of shots"), data))
     if photographs_allowed(loaded.session):
         files += [
             Attachment(
                 f"frame-{frame.id}.jpg",
                 "image/jpeg",
                 "Source",
-                f"Frame {frame.id}",
+                say("Frame {name}", name=frame.id),
                 whole_frame(frame.id, FRAME_QUALITY),
             )
             for frame in loaded.session.frames
@@ -146,9 +151,15 @@ def _measures(
     listed = {"format": FORMAT, "measures": plain, "changes": changes}
     return (
         Attachment(
-            MEASURES_JSON, "application/json", "Data", "Every measure and change", _as_json(listed)
+            MEASURES_JSON,
+            "application/json",
+            "Data",
+            say("Every measure and change"),
+            _as_json(listed),
         ),
-        Attachment(MEASURES_CSV, "text/csv", "Data", "Every measure", safe_csv(CSV_COLUMNS, rows)),
+        Attachment(
+            MEASURES_CSV, "text/csv", "Data", say("Every measure"), safe_csv(CSV_COLUMNS, rows)
+        ),
     )
 
 

@@ -8,10 +8,11 @@ from pathlib import Path
 from reporter.handout.build import explain_flight, report_of
 from reporter.handout.find_drills import find_drills
 from reporter.handout.lesson_advice import LessonAdvice, advice_on
+from reporter.handout.measured import measured
 from reporter.handout.refusals import check_references
-from reporter.measure import measure_session
 from reporter.measure.pair_alignment import PairAlignment, one_pair_a_camera
 from reporter.session.load import LoadedSession, load_session
+from reporter.speech import speaking
 from reporter.story.reading_pages import SheetEase, ease_of_sheets
 
 
@@ -37,14 +38,12 @@ class Checked:
         """Return the reading ease as it is shown, one line a sheet."""
         return tuple(
             f"{one.sheet}: "
-            + (one.reason if one.ease is None else f"reading ease {one.ease:.0f} (Flesch)")
+            + (one.reason if one.ease is None else f"reading ease {one.ease:.0f} ({one.formula})")
             for one in self.ease
         )
 
 
-def check_lesson(
-    lesson_file: Path, *, today: datetime.date, reading_ease: bool = False
-) -> Checked:
+def check_lesson(lesson_file: Path, *, today: datetime.date, reading_ease: bool = False) -> Checked:
     """Return a lesson without problems, and the advice on it.
 
     Parameters
@@ -64,12 +63,20 @@ def check_lesson(
     loaded = load_session(lesson_file, whole_pictures=True)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
-    explanation = explain_flight(loaded)
-    measurements = measure_session(loaded.session, loaded.sizes)
-    advice = advice_on(loaded, measurements, drills, today)
+    explain_flight(loaded)
+    read = measured(loaded)
+    advice = advice_on(loaded, read, drills, today)
     ease: tuple[SheetEase, ...] = ()
     if reading_ease:
-        report = report_of(loaded, measurements, explanation, today=today)
+        with speaking(loaded.session.student.language):
+            spoken = measured(loaded)
+            report = report_of(
+                loaded,
+                spoken.measurements,
+                explain_flight(loaded),
+                today=today,
+                compared=spoken.compared,
+            )
         ease = ease_of_sheets(report)
     noted = tuple(camera_notes(loaded))
     return Checked(replace(loaded, warnings=(*loaded.warnings, *noted)), advice, ease)
@@ -92,9 +99,7 @@ def _camera_words(one: PairAlignment) -> str:
     if found.verdict == "cannot tell":
         if one.label is not None:
             return ""
-        return (
-            f"{one.before} and {one.after} do not tell whether the camera stayed: {found.reason}"
-        )
+        return f"{one.before} and {one.after} do not tell whether the camera stayed: {found.reason}"
     if one.label is None:
         if found.verdict == "untouched":
             return (

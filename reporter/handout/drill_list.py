@@ -87,9 +87,7 @@ def drills_asked(
 
 def _parts(texts: Sequence[str]) -> list[str]:
     """Return the parts of texts that may hold several with commas between them."""
-    return [
-        part.strip().casefold() for text in texts for part in text.split(",") if part.strip()
-    ]
+    return [part.strip().casefold() for text in texts for part in text.split(",") if part.strip()]
 
 
 def _unknown(value: str, allowed: Sequence[str]) -> str:

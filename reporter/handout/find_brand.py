@@ -2,27 +2,35 @@
 
 from pathlib import Path
 
-from reporter.errors import InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem, printable
+from reporter.handout.house_folder import house_places
 from reporter.safe_open import ReferenceRefusedError, read_given, read_inside
-from reporter.typeset.brand import BRAND_FILE, Brand, load_brand, read_brand
+from reporter.session.load import LoadedSession
+from reporter.typeset.brand import (
+    BRAND_FILE,
+    Brand,
+    BrandPartRefusedError,
+    Fetch,
+    bundled_brands,
+    load_brand,
+    read_brand,
+)
 
 DEFAULT_BRAND = "plain"
 HOUSE_FOLDER = "brands"
-LEVELS_UP = 3
 LARGEST_FILE_BYTES = 64 * 1024
 
 
-def find_brand(asked: str | None, named: str | None, folder: Path) -> Brand:
+def find_brand(asked: str | None, loaded: LoadedSession) -> Brand:
     """Return the brand of a handout.
 
     Parameters
     ----------
     asked : str or None
         What the command line asks for: a name, or the path of a folder with a ``brand.yaml``.
-    named : str or None
-        What the lesson, coach or academy file names; used where nothing is asked for.
-    folder : Path
-        The lesson's folder. ``brands/NAME/`` is looked for here and up to three folders above,
+    loaded : LoadedSession
+        The lesson; what it, the coach's or the academy's file names is used where nothing is
+        asked for. ``brands/NAME/`` is looked for in its folder and up to three folders above,
         before the bundled brands.
 
     Raises
@@ -31,25 +39,48 @@ def find_brand(asked: str | None, named: str | None, folder: Path) -> Brand:
         If there is no such brand, naming those there are, or with all its mistakes.
     """
     if asked is not None and (Path(asked).is_dir() or "/" in asked):
-        return _read(Path(asked) / BRAND_FILE)
-    name = asked or named or DEFAULT_BRAND
-    start = folder.resolve()
-    for place in (start, *start.parents[:LEVELS_UP]):
+        return _given(Path(asked))
+    name = asked or loaded.session.lesson.brand or DEFAULT_BRAND
+    for place in house_places(loaded.folder):
         if (place / HOUSE_FOLDER / name / BRAND_FILE).is_file():
-            return _read_inside(place, f"{HOUSE_FOLDER}/{name}/{BRAND_FILE}")
+            return _house(place, f"{HOUSE_FOLDER}/{name}")
+    if asked is None and name not in bundled_brands():
+        message = (
+            f'there is no brand "{printable(name)}"; there are {", ".join(bundled_brands())}, or '
+            f"your own: a folder {HOUSE_FOLDER}/NAME with a {BRAND_FILE} beside academy.yaml"
+        )
+        raise InputRefusedError([loaded.problem("lesson.brand", message)])
     return load_brand(name)
 
 
-def _read(path: Path) -> Brand:
+def _given(folder: Path) -> Brand:
+    """Read a brand from the folder a coach typed."""
+    path = folder / BRAND_FILE
     try:
-        return read_brand(read_given(path, LARGEST_FILE_BYTES), str(path))
+        text = read_given(path, LARGEST_FILE_BYTES)
     except ReferenceRefusedError as error:
         raise InputRefusedError([Problem(str(path), 0, 0, "brand", error.reason)]) from None
+    return read_brand(text, str(path), _from(folder, ""))
 
 
-def _read_inside(folder: Path, name: str) -> Brand:
+def _house(place: Path, folder: str) -> Brand:
     """Read a house brand without following links out of its folder."""
+    name = f"{folder}/{BRAND_FILE}"
     try:
-        return read_brand(read_inside(folder, name, LARGEST_FILE_BYTES), name)
+        text = read_inside(place, name, LARGEST_FILE_BYTES)
     except ReferenceRefusedError as error:
         raise InputRefusedError([Problem(name, 0, 0, "brand", error.reason)]) from None
+    return read_brand(text, name, _from(place, f"{folder}/"))
+
+
+def _from(place: Path, before: str) -> Fetch:
+    """Return what reads the other files of a brand, none of them outside its folder."""
+
+    def fetch(file: str, largest: int) -> bytes:
+        try:
+            # Judged by itself first, so that it cannot climb out of the brand into what is around.
+            return read_inside(place / before if before else place, file, largest)
+        except ReferenceRefusedError as error:
+            raise BrandPartRefusedError(error.reason) from None
+
+    return fetch

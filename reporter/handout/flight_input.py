@@ -6,18 +6,32 @@ from statistics import median
 
 import numpy as np
 
+from reporter.errors import Problem
 from reporter.flight import Explanation, SeenFlight, WantedFlight, explain
+from reporter.flight.hold import Hold
 from reporter.flight.observation import percent_to_deg
-from reporter.flight.pattern import far_from_others
-from reporter.flight.shot_rows import hardly_hit, landing_beside_m, usual_club_name
+from reporter.flight.pattern import far_from_others, pattern_of
+from reporter.flight.shot_rows import (
+    faster_than_the_head_can,
+    hardly_hit,
+    landing_beside_m,
+    usual_club_name,
+)
 from reporter.flight.words import bend_meaning, start_meaning
 from reporter.session.schema import Bend, Direction, Seen, Session, Wanted
 from reporter.session.shots import ShotTable
+from reporter.speech import later, say, say_as
 
 DEFAULT_CLUB = "driver"
 
 GUESSED_CARRY_M = 150.0
 """Turns metres into percent of carry where a table holds no carry; no number is printed from it."""
+
+OTHER_CLUB = later("{count} of {total} shots not hit with the {club}")
+NO_LANDING = later("{count} of {total} shots without a landing beside the target line")
+TOO_FAR = later("{count} of {total} shots landing farther from the target line than they flew")
+ALL_MISHIT = later("{count} of {total} shots topped or hardly hit")
+"""Why shots of a table are left out."""
 
 USED = ("start_deg", "offline_m", "carry_m", "head_speed_m_per_s", "launch_deg")
 
@@ -57,7 +71,7 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
         cell = {name: values[number] for name, values in table.columns.items()}
         why = ""
         if table.clubs and usual_club_name(table.clubs[number] or "") != usual_club_name(club):
-            why = f"not hit with the {club}"
+            why = OTHER_CLUB
         offset = cell.get("offline_m")
         if offset is None:
             offset = landing_beside_m(
@@ -65,20 +79,42 @@ def usable_shots(session: Session, table: ShotTable | None) -> UsableShots | Non
             )
         carry = cell.get("carry_m")
         if not why and offset is None:
-            why = "without a landing beside the target line"
+            why = NO_LANDING
         if not why and carry is not None and offset is not None and abs(offset) > carry:
-            why = "landing farther from the target line than they flew"
+            why = TOO_FAR
         if why:
             left_out[why] = left_out.get(why, 0) + 1
         else:
             cell["offline_m"] = offset
             rows.append(tuple(cell.get(name) for name in USED))
     apart = _mishits(rows)
+    kept = [row for number, row in enumerate(rows) if number not in apart]
+    if rows and not kept:
+        left_out[ALL_MISHIT] = len(rows)
     return UsableShots(
-        _table([row for number, row in enumerate(rows) if number not in apart]),
+        _table(kept),
         _table([row for number, row in enumerate(rows) if number in apart]),
-        tuple(f"{count} of {table.count} shots {why}" for why, count in left_out.items()),
+        tuple(
+            say(why, count=count, total=table.count, club=say_as("club after with the", club))
+            for why, count in left_out.items()
+        ),
     )
+
+
+def too_fast(session: Session, table: ShotTable | None) -> list[Problem]:
+    """Return, at row and column, the balls that are faster than their head can make them."""
+    if table is None:
+        return []
+    club = club_of(session)
+    unknown = (None,) * table.count
+    heads, balls = (
+        table.columns.get(f"{what}_speed_m_per_s", unknown) for what in ("head", "ball")
+    )
+    return [
+        table.problem(shot, "ball_speed_m_per_s", why)
+        for shot, why in faster_than_the_head_can(heads, balls, club).items()
+        if not table.clubs or usual_club_name(table.clubs[shot] or "") == usual_club_name(club)
+    ]
 
 
 def _table(rows: Sequence[tuple[float | None, ...]]) -> ShotTable:
@@ -123,9 +159,28 @@ def explanation_of(session: Session, shots: UsableShots | None = None) -> Explan
         club_of(session),
         _head_speed(seen, table),
         session.student.plays,
-        wanted_flight(wanted) if _anything_wanted(wanted) else None,
+        wanted_flight(wanted) if _a_flight_is_wanted(wanted) else None,
         fairway_width_m=wanted.fairway_width,
+        hold=hold_of(wanted, table),
     )
+
+
+def hold_of(wanted: Wanted, table: ShotTable | None) -> Hold | None:
+    """Return the side of a hazard to hold, with the student's own spread where shots tell it.
+
+    Two separate groups of shots have no one spread; it is then left out.
+    """
+    if wanted.hold is None:
+        return None
+    hazard = wanted.hold.hazard or wanted.hazard
+    assert hazard is not None  # the lesson file was refused otherwise
+    own, count = None, 0
+    offsets = _known(table, "offline_m") if table is not None else []
+    if len(offsets) > 1:
+        pattern, count = pattern_of(offsets), len(offsets)
+        own = pattern.sd_offset_m if pattern.two_way.centres_m is None else None
+    free = wanted.start is None and wanted.landing is None
+    return Hold(wanted.hold.side, hazard.right_m, hazard.out_m, free, own, count)
 
 
 def _head_speed(seen: Seen, table: ShotTable | None) -> float | None:
@@ -151,6 +206,10 @@ def _anything(seen: Seen) -> bool:
 
 
 def _anything_wanted(wanted: Wanted) -> bool:
+    return wanted.hold is not None or _a_flight_is_wanted(wanted)
+
+
+def _a_flight_is_wanted(wanted: Wanted) -> bool:
     return any(part is not None for part in (wanted.start, wanted.bend, wanted.landing))
 
 

@@ -36,6 +36,7 @@ HANDED_ON: dict[str, Allowed] = {
         "level": WHOLE,
         "language": WHOLE,
         "units": WHOLE,
+        "speed_units": WHOLE,
     },
     "takes": {
         "id": WHOLE,
@@ -44,6 +45,8 @@ HANDED_ON: dict[str, Allowed] = {
         "club": WHOLE,
         "camera": WHOLE,
         "mirrored": WHOLE,
+        "camera_height": WHOLE,
+        "stick": WHOLE,
     },
     "frames": {
         "id": WHOLE,
@@ -56,6 +59,7 @@ HANDED_ON: dict[str, Allowed] = {
         "lines": WHOLE,
         "ground_points": WHOLE,
         "blur": WHOLE,
+        "refine": WHOLE,
     },
     "seen": {
         "club": WHOLE,
@@ -75,10 +79,12 @@ HANDED_ON: dict[str, Allowed] = {
     "practised": WHOLE,
     "student_words": WHOLE,
     "notes": WHOLE,
+    "refine": WHOLE,
 }
 KEPT_BACK = frozenset(
     {
         "lesson.brand",
+        "lesson.layout",
         "student.id",
         "student.avoid",
         "student.sport_hours_a_week",

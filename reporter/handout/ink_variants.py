@@ -116,11 +116,13 @@ def area_of(box: Path | Disc) -> float:
     """Return the area of an outline or a circle in square millimetres."""
     if isinstance(box, Disc):
         return math.pi * box.radius**2
-    doubled = sum(
-        x1 * y2 - x2 * y1
-        for (x1, y1), (x2, y2) in zip(box.points, (*box.points[1:], box.points[0]), strict=True)
-    )
-    return abs(doubled) / 2
+    doubled = [
+        sum(
+            x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in zip(ring, (*ring[1:], ring[0]), strict=True)
+        )
+        for ring in box.outlines()
+    ]
+    return max(map(abs, doubled)) / 2
 
 
 def reaches_edge(box: Path | Disc, seen: Rectangle, page: Page) -> bool:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from reporter.errors import printable
 from reporter.handout.flight_input import usable_shots
-from reporter.measure import Measurement, compare_pair
+from reporter.handout.measured import Measured
+from reporter.measure import compare_pair
 from reporter.session.load import LoadedSession
 from reporter.session.schema import Session
 from reporter.story.advice import Advice, advise, silenced_advice
@@ -58,7 +59,7 @@ class LessonAdvice:
 
 def advice_on(
     loaded: LoadedSession,
-    measurements: Sequence[Measurement],
+    read: Measured,
     drills: Sequence[Drill],
     today: datetime.date,
 ) -> LessonAdvice:
@@ -66,14 +67,14 @@ def advice_on(
 
     Parameters
     ----------
-    measurements : sequence of Measurement
-        All measures of all frames.
+    read : Measured
+        All measures of all frames, and what the pictures say of the cameras.
     drills : sequence of Drill
         The drills that the lesson may name.
     today : date
         Stands in where the lesson has no date.
     """
-    facts = facts_of(loaded, measurements, drills)
+    facts = facts_of(loaded, read, drills)
     plan = practice_plan(loaded.session, today, drills)
     quiet = {one.id for one in loaded.session.silence} | SAID_BY_ADVICE
     notes = tuple(note for note in plan.notes if note.id not in quiet)
@@ -101,9 +102,7 @@ def note_line(loaded: LoadedSession, note: PlanNote) -> str:
     return printable(f"{file}:{line}:{column}: plan: note {note.id}: {note.message}")
 
 
-def facts_of(
-    loaded: LoadedSession, measurements: Sequence[Measurement], drills: Sequence[Drill]
-) -> LessonFacts:
+def facts_of(loaded: LoadedSession, read: Measured, drills: Sequence[Drill]) -> LessonFacts:
     """Return what the advice looks at; parameters as in `advice_on`."""
     session = loaded.session
     student, lesson, plan = session.student, session.lesson, session.plan
@@ -126,9 +125,11 @@ def facts_of(
             (f"pairs.{i}.sentence", pair.sentence) for i, pair in pairs if pair.sentence
         ),
         other_texts=_other_texts(session),
-        changes_claimed=_changes(session, measurements),
+        changes_claimed=_changes(session, read),
         pairs_without_camera_check=tuple(
-            f"pairs.{i}" for i, pair in pairs if pair.measures and not _camera_known(session, i)
+            f"pairs.{i}"
+            for i, pair in pairs
+            if pair.measures and not (_camera_known(session, i) or _seen_to_stay(read, i))
         ),
         shots_counted=_shots_counted(loaded),
         has_pictures=bool(session.frames),
@@ -184,7 +185,12 @@ def _camera_known(session: Session, index: int) -> bool:
     )
 
 
-def _changes(session: Session, measurements: Sequence[Measurement]) -> tuple[ChangeFact, ...]:
+def _seen_to_stay(read: Measured, index: int) -> bool:
+    """Whether the pictures of a pair tell how its camera stood."""
+    return any(one.index == index and one.verdict != "cannot tell" for one in read.compared)
+
+
+def _changes(session: Session, read: Measured) -> tuple[ChangeFact, ...]:
     """Return the changes that a pair's own words speak of."""
     found = []
     for index, pair in enumerate(session.pairs):
@@ -197,7 +203,7 @@ def _changes(session: Session, measurements: Sequence[Measurement]) -> tuple[Cha
             continue
         comparisons = [
             one
-            for one in compare_pair(session, measurements, pair)
+            for one in compare_pair(session, read.measurements, pair, compared=read.compared)
             if one.change is not None and one.plus_minus is not None
         ]
         # The words speak of the pair: its best-founded change is held against them.

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from reporter.measure import Class, Measurement, measure_session
+from reporter.handout.measured import measured
+from reporter.measure import Class, Measurement
 from reporter.session.load import load_session
 
 
@@ -20,7 +21,7 @@ def measure_lesson(lesson_file: Path) -> list[dict[str, Any]]:
         With every problem of the lesson.
     """
     loaded = load_session(lesson_file)
-    return plain_measures(measure_session(loaded.session, loaded.sizes))
+    return plain_measures(measured(loaded, compare=False).measurements)
 
 
 def plain_measures(measurements: Iterable[Measurement]) -> list[dict[str, Any]]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story.calendar_file import calendar_text, event_name, plan_events, visit_key
 from reporter.story.drills import Drill
 from reporter.story.practice import practice_plan, visit_descriptions
@@ -47,6 +48,8 @@ def lesson_calendar(
     events = plan_events(
         plan,
         lesson_key=lesson_key,
+        visit_summary=say("Golf practice {number} of {total}"),
+        lesson_summary=say("Golf lesson"),
         descriptions=visit_descriptions(session, plan, drills),
         start=session.plan.time,
         lesson_start=following.time if following is not None else None,

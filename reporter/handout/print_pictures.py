@@ -5,11 +5,15 @@ from collections.abc import Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 
+import numpy as np
+from numpy.typing import NDArray
+
 from reporter.errors import InputRefusedError
 from reporter.handout.picture_quality import PRESETS, PictureQuality
 from reporter.session.carried_picture import Matrix, carried_picture
 from reporter.session.frames import Picture, PictureRefusedError, clean_jpeg, open_frame
 from reporter.session.load import LoadedSession
+from reporter.session.schema import Frame
 from reporter.story.changes import photographs_allowed
 from reporter.story.laid_picture import laid_name
 from reporter.typeset.boxes import Page, boxes_of
@@ -43,6 +47,10 @@ class PrintPictures:
         """Return a whole frame as a JPEG of its own size that holds nothing but pixels."""
         picture = self._open(name).result()
         return clean_jpeg(picture, *picture.size, quality=jpeg_quality)
+
+    def grey(self, frame: Frame) -> NDArray[np.uint8]:
+        """Return the upright picture of a frame in grey, to be searched; parts may be blurred."""
+        return np.asarray(self._open(frame.id).result().image.convert("L"), dtype=np.uint8)
 
     def lay(self, before: str, after: str, matrix: Matrix) -> None:
         """Let a picture be asked for as it looks laid on another, by the name the story uses."""

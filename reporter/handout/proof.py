@@ -6,7 +6,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from reporter.handout.build import lay_out
+from reporter.handout.build import in_language, lay_out
 from reporter.handout.file_form import FileForm
 from reporter.handout.find_drills import find_drills
 from reporter.handout.ink_variants import Variant
@@ -14,6 +14,7 @@ from reporter.handout.print_pictures import print_pictures
 from reporter.handout.proof_page import PageProof, prove_page
 from reporter.handout.refusals import check_references
 from reporter.session.load import load_session
+from reporter.typeset.faces import typefaces_in_use
 
 HEADINGS = (
     "sheet", "title", "cyan %", "magenta %", "yellow %", "black %", "grey alone %",
@@ -25,10 +26,11 @@ def prove_handout(
     lesson_file: Path,
     *,
     brand: str | None,
-    layout: str,
+    layout: str | None,
     paper: str,
     ink: Variant,
     today: datetime.date,
+    language: str | None = None,
 ) -> tuple[PageProof, ...]:
     """Return what each page of a handout costs in ink, and what to look at.
 
@@ -38,19 +40,23 @@ def prove_handout(
         The lesson file.
     brand : str or None
         As for `build_handout`.
-    layout, paper : str
+    layout : str or None
+        As for `build_handout`.
+    paper : str
         As for `build_handout`.
     ink : str
         ``colour``, ``grey`` or ``saver``.
     today : date
         Stands in where the lesson has no date.
+    language : str or None
+        As for `build_handout`.
 
     Raises
     ------
     ReporterError
         What `build_handout` raises up to the finished pages.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     check_references(loaded, today, find_drills(loaded.folder))
     with print_pictures(loaded) as pictures:
         # As many dots as are painted here are enough; the pages are the same at any.
@@ -59,9 +65,11 @@ def prove_handout(
             loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today
         )
         pictures.cut_early(laid.pages)
-        return tuple(
-            prove_page(page, sheet, pictures.jpeg) for sheet, page in enumerate(laid.pages, start=1)
-        )
+        with typefaces_in_use(laid.family):
+            return tuple(
+                prove_page(page, sheet, pictures.jpeg)
+                for sheet, page in enumerate(laid.pages, start=1)
+            )
 
 
 def proof_rows(proofs: Sequence[PageProof]) -> list[tuple[str, ...]]:

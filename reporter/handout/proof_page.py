@@ -25,7 +25,7 @@ from reporter.handout.proof_raster import (
 )
 from reporter.typeset.boxes import Disc, Page, Path, Text, boxes_of
 from reporter.typeset.boxes import Picture as PictureBox
-from reporter.typeset.brand import contrast
+from reporter.typeset.brand import contrast, driver_grey
 from reporter.typeset.faces import MILLIMETRES_PER_POINT
 from reporter.typeset.page_layout import SMALLEST_POINTS
 
@@ -172,12 +172,6 @@ def dots_per_inch(box: PictureBox) -> float:
     """Return how many of its own pixels a picture has for an inch of paper."""
     left, top, right, bottom = box.crop
     return min((right - left) / box.width, (bottom - top) / box.height) * 25.4
-
-
-def driver_grey(ink: str) -> str:
-    """Return the grey that a driver commonly makes of #rrggbb (BT.601)."""
-    red, green, blue = (int(ink[i : i + 2], 16) for i in (1, 3, 5))
-    return "#" + f"{round(0.299 * red + 0.587 * green + 0.114 * blue):02X}" * 3
 
 
 @lru_cache(maxsize=256)

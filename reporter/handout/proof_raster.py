@@ -9,10 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
-from reporter.bundled import layouts_root
 from reporter.typeset.boxes import XY, Clipped, Disc, Face, Page, Path, Picture, Text, boxes_of
 from reporter.typeset.boxes import Box as AnyBox
-from reporter.typeset.faces import FAMILY, FILES, MILLIMETRES_PER_POINT
+from reporter.typeset.faces import MILLIMETRES_PER_POINT, Family, family_in_use
 
 DOTS_PER_INCH = 200
 DOTS_PER_MILLIMETRE = DOTS_PER_INCH / 25.4
@@ -90,6 +89,8 @@ def _paint_all(
             case Text():
                 text(image, box, ink(box.ink))
             case Path():
+                if len(box.rings) > 1 and box.fill is not None:
+                    image.paste(ink(box.fill), None, _filled_together(image.size, box))
                 _path(draw, box, ink)
             case Disc():
                 _disc(draw, box, ink)
@@ -107,14 +108,31 @@ def _paint_all(
 
 
 def _path(draw: ImageDraw.ImageDraw, box: Path, ink: Ink) -> None:
-    points = [_at(point) for point in box.points]
-    if box.fill is not None and len(points) > 2:
-        draw.polygon(points, fill=ink(box.fill))
-    if box.width:
-        line = [*points, points[0]] if box.closed else points
-        width = max(round(box.width * DOTS_PER_MILLIMETRE), 1)
-        for stretch in _dashes(line, [d * DOTS_PER_MILLIMETRE for d in box.dash]):
-            draw.line(stretch, fill=ink(box.ink), width=width)
+    for outline in box.outlines():
+        points = [_at(point) for point in outline]
+        if box.fill is not None and len(points) > 2 and len(box.rings) < 2:
+            draw.polygon(points, fill=ink(box.fill))
+        if box.width:
+            line = [*points, points[0]] if box.closed else points
+            width = max(round(box.width * DOTS_PER_MILLIMETRE), 1)
+            for stretch in _dashes(line, [d * DOTS_PER_MILLIMETRE for d in box.dash]):
+                draw.line(stretch, fill=ink(box.ink), width=width)
+
+
+def _filled_together(size: tuple[int, int], box: Path) -> Image.Image:
+    """Return a mask of what several outlines fill, by how often they run around each dot."""
+    turns = np.zeros((size[1], size[0]), np.int16)
+    for outline in box.outlines():
+        points = [_at(point) for point in outline]
+        if len(points) < 3:
+            continue
+        one = Image.new("1", size)
+        ImageDraw.Draw(one).polygon(points, fill=1)
+        ends = zip(points, (*points[1:], points[0]), strict=True)
+        turned = sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in ends) < 0
+        turns += np.where(np.asarray(one), -1 if turned else 1, 0).astype(np.int16)
+    filled = turns % 2 == 1 if box.even_odd else turns != 0
+    return Image.fromarray(filled)
 
 
 def _disc(draw: ImageDraw.ImageDraw, box: Disc, ink: Ink) -> None:
@@ -163,10 +181,13 @@ def _dashes(points: list[XY], pattern: list[float]) -> Iterator[list[XY]]:
         yield stretch
 
 
-@lru_cache(maxsize=64)
 def _typeface(face: Face, points: float) -> ImageFont.FreeTypeFont:
-    data = (layouts_root() / "typefaces" / FAMILY / f"{FAMILY}-{FILES[face]}.ttf").read_bytes()
-    return ImageFont.truetype(BytesIO(data), points / 72 * DOTS_PER_INCH)
+    return _sized(family_in_use(), face, points)
+
+
+@lru_cache(maxsize=64)
+def _sized(family: Family, face: Face, points: float) -> ImageFont.FreeTypeFont:
+    return ImageFont.truetype(BytesIO(family.data(face)), points / 72 * DOTS_PER_INCH)
 
 
 def _size(page: Page) -> tuple[int, int]:

@@ -9,6 +9,7 @@ from reporter.errors import LimitError
 from reporter.handout.build import (
     Built,
     explain_flight,
+    in_language,
     lesson_mark,
     properties_of,
     refuse_family_name,
@@ -16,16 +17,19 @@ from reporter.handout.build import (
 from reporter.handout.find_brand import find_brand
 from reporter.handout.find_drills import find_drills
 from reporter.handout.flight_input import usable_shots
+from reporter.handout.measured import measured
 from reporter.handout.refusals import check_references
-from reporter.measure import measure_session
-from reporter.pdf import belongs_to, count_pages
+from reporter.pdf import belongs_to
 from reporter.publish import publish
 from reporter.session.load import LoadedSession, load_session
+from reporter.speech import speaking
 from reporter.story.recap import LEAST_BLOCKS, recap_report
 from reporter.story.report import RecordTable, Report
 from reporter.typeset import load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture
 from reporter.typeset.brand import Brand
+from reporter.typeset.faces import typefaces_in_use
+from reporter.typeset.own_faces import refuse_missing_letters
 
 RECAP = "recap.pdf"
 LAYOUT = "recap"
@@ -39,6 +43,7 @@ def build_recap(
     paper: str,
     today: datetime.date,
     force: bool = False,
+    language: str | None = None,
 ) -> Built:
     """Write the one-page recap of a past lesson; parameters as in `build_handout`.
 
@@ -49,29 +54,34 @@ def build_recap(
     ReporterError
         With the exit code that fits: input refused, content that does not fit, cannot write.
     """
-    loaded = load_session(lesson_file)
+    loaded = in_language(load_session(lesson_file), language)
     target = output or loaded.folder / RECAP
     refuse_family_name(loaded.session, target)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
-    report = recap_report(
-        loaded.session,
-        measure_session(loaded.session, loaded.sizes),
-        explain_flight(loaded),
-        loaded.sizes,
-        today=today,
-        drills=drills,
-        shots=usable_shots(loaded.session, loaded.shots),
-    )
-    house = find_brand(brand, loaded.session.lesson.brand, loaded.folder)
-    pages, left_out = one_page(report, house, paper)
+    with speaking(loaded.session.student.language):
+        read = measured(loaded)
+        report = recap_report(
+            loaded.session,
+            read.measurements,
+            explain_flight(loaded),
+            loaded.sizes,
+            today=today,
+            drills=drills,
+            shots=usable_shots(loaded.session, loaded.shots),
+            compared=read.compared,
+        )
+    house = find_brand(brand, loaded)
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)
-    document = draw_pages(pages, properties, _no_picture)
+    with typefaces_in_use(house.family), speaking(loaded.session.student.language):
+        pages, left_out = one_page(report, house, paper)
+        refuse_missing_letters(pages, house)
+        document = draw_pages(pages, properties, _no_picture)
     publish(
         target, document, is_ours=lambda path: belongs_to(path, recap_mark(loaded)), force=force
     )
     warnings = (f"{left_out} parts of the recap had no room on the page",) if left_out else ()
-    return Built(target, count_pages(document), (*loaded.warnings, *warnings))
+    return Built(target, len(pages), (*loaded.warnings, *warnings))
 
 
 def one_page(report: Report, brand: Brand, paper: str) -> tuple[tuple[Page, ...], int]:

@@ -114,6 +114,7 @@ def align(
     *,
     body_before: Sequence[Pixels] = (),
     body_after: Sequence[Pixels] = (),
+    largest_side: int = LARGEST_SIDE,
 ) -> Alignment:
     """Compare the backgrounds of two pictures.
 
@@ -123,6 +124,9 @@ def align(
         Upright pictures of one size, grey or blue-green-red.
     body_before, body_after : sequence of (float, float)
         Points of the player and the club [px]; what lies within and near them is left out.
+    largest_side : int
+        The pictures are compared with a longer side of at most this many pixels; fewer are
+        quicker and less exact.
 
     Returns
     -------
@@ -153,7 +157,7 @@ def align(
         )
         raise AlignmentError(message)
     height, width = greys[0].shape
-    shrink = max(max(height, width) / LARGEST_SIDE, 1.0)
+    shrink = max(max(height, width) / largest_side, 1.0)
     spots = same_spots(greys[0], greys[1], body_before, body_after, shrink)
     if spots.reason:
         return _cannot_tell(spots.reason, len(spots.before))

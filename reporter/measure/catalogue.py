@@ -1,5 +1,6 @@
 """All measures, in the order of the reference page."""
 
+from reporter.measure.arms_measures import ARMS_MEASURES
 from reporter.measure.entry import Measure
 from reporter.measure.feet_measures import FEET_MEASURES
 from reporter.measure.legs_measures import LEGS_MEASURES
@@ -10,6 +11,7 @@ from reporter.measure.trunk_measures import TRUNK_MEASURES
 CATALOGUE: tuple[Measure, ...] = (
     *SHAFT_MEASURES,
     *TRUNK_MEASURES,
+    *ARMS_MEASURES,
     *SHIFTS_MEASURES,
     *LEGS_MEASURES,
     *FEET_MEASURES,

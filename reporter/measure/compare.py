@@ -6,7 +6,9 @@ from collections.abc import Iterable, Sequence
 from reporter.measure.camera import camera_untouched
 from reporter.measure.catalogue import BY_ID
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Pair, Session
+from reporter.speech import say, say_as
 
 FOR_ONE_MEASURE = 1.96
 """Two-sided 95 % point of the normal distribution: a claim about one measure."""
@@ -69,6 +71,7 @@ def compare_pair(
     pair: Pair,
     *,
     limit: float = FOR_ONE_MEASURE,
+    compared: Sequence[PairAlignment] = (),
 ) -> tuple[Comparison, ...]:
     """Return the comparisons of a pair of frames.
 
@@ -83,6 +86,9 @@ def compare_pair(
         measure with a value on both frames is compared.
     limit : float
         See `compare`.
+    compared : sequence of PairAlignment
+        What the pictures say of the cameras. Where a camera proves to have stayed, changes have
+        the errors of an untouched one; where it moved, a label does not help.
 
     Returns
     -------
@@ -96,18 +102,52 @@ def compare_pair(
         if reading.frame in readings:
             readings[reading.frame][reading.measure] = reading
     before, after = readings[pair.before], readings[pair.after]
+    mine = _evidence(pair, compared)
+    if mine is not None and mine.readings:
+        after = {reading.measure: reading for reading in mine.readings}
     takes = [session.take_of(session.frame(name)) for name in (pair.before, pair.after)]
     clubs = {take.club for take in takes if take.club}
     return tuple(
         compare(
             before[name],
             after[name],
-            untouched=camera_untouched(*takes),
+            untouched=camera_stayed(session, pair, compared),
             limit=limit,
             same_club=len(clubs) < 2 or not BY_ID[name].same_club,
         )
         for name in _names(pair.measures, before, after)
     )
+
+
+def camera_stayed(session: Session, pair: Pair, compared: Sequence[PairAlignment]) -> bool:
+    """Return whether the camera is taken to have stayed in place between the frames of a pair.
+
+    Parameters
+    ----------
+    session : Session
+        The lesson file.
+    pair : Pair
+        With both frames.
+    compared : sequence of PairAlignment
+        What the pictures say; they decide where they tell, the camera label where they do not.
+    """
+    first, second = (session.frame(name or "").take for name in (pair.before, pair.after))
+    mine = _evidence(pair, compared)
+    if first != second and mine is not None and mine.verdict != "cannot tell":
+        return mine.stayed
+    takes = [session.take_of(session.frame(name or "")) for name in (pair.before, pair.after)]
+    contradicted = any(
+        one.verdict in ("moved", "turned or zoomed")
+        for one in compared
+        if (session.frame(one.before).take, session.frame(one.after).take) == (first, second)
+    )
+    return camera_untouched(*takes) and (first == second or not contradicted)
+
+
+def _evidence(pair: Pair, compared: Sequence[PairAlignment]) -> PairAlignment | None:
+    """Return what the pictures of just this pair say."""
+    both = (pair.before, pair.after)
+    return next((one for one in compared if (one.before, one.after) == both), None)
 
 
 def _names(
@@ -134,19 +174,32 @@ def _of_camera(reading: Measurement) -> float:
 
 def _why_not(before: Measurement, after: Measurement, *, untouched: bool, same_club: bool) -> str:
     """Return why two readings cannot be compared, empty if they can."""
-    for reading, when in ((before, "before"), (after, "after")):
-        if reading.value is None:
-            return f"{when}: {reading.reason}"
+    if before.value is None:
+        return say("before: {reason}", reason=before.reason)
+    if after.value is None:
+        return say("after: {reason}", reason=after.reason)
     if before.unit != after.unit:
-        return f"read in {before.unit} before and in {after.unit} after"
+        return say(
+            "read in {first} before and in {second} after",
+            first=say(before.unit),
+            second=say(after.unit),
+        )
     if before.view != after.view:
-        return f"seen {before.view} before and {after.view} after"
+        return say(
+            "seen {first} before and {second} after",
+            first=say_as("view", before.view),
+            second=say_as("view", after.view),
+        )
     if before.position != after.position and not (
         before.trust is Class.MEASURED and after.trust is Class.MEASURED
     ):
-        return f"read at {before.position} before and at {after.position} after"
+        return say(
+            "read at {first} before and at {second} after",
+            first=say_as("position", before.position),
+            second=say_as("position", after.position),
+        )
     if not same_club:
-        return "the clubs differ"
+        return say("the clubs differ")
     if Class.CHANGE_ONLY in (before.trust, after.trust) and not untouched:
-        return "the camera was set up again, or has no label that says it was not"
+        return say("the camera was set up again, or has no label that says it was not")
     return ""

@@ -2,15 +2,50 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from reporter.measure.measurement import Class, Mark
 from reporter.measure.sight import Places, Sight
 from reporter.session.schema import Position, View
+from reporter.speech import later, say, say_count
 
 Formula = Callable[[Places, Sight], float]
 Drawing = Callable[[Places, Sight], Mark]
 
-UNIT_WORDS = {"deg": ("degree", "degrees"), "cm": ("cm", "cm")}
+OF_WHAT = {
+    "% of stance width": later("% of stance width"),
+    "% of shoulder width": later("% of shoulder width"),
+    "% of shoe length": later("% of shoe length"),
+}
+"""Units that are shares of something."""
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """How a lean is corrected for a camera that does not stand square, and what is left over.
+
+    Attributes
+    ----------
+    away, spread : float
+        How far the line usually runs away from the camera over its rise (down-the-line: toward
+        the target), and the standard deviation of that; common practice, no source.
+    stretch : float
+        How much taller than wide perspective shows the line, because one end is nearer to the
+        camera and far below it; 1 where both ends are about as far away.
+    shared_error, own_error : float
+        As those of a way, for the corrected value [deg].
+    interval, change_interval : float
+        95 % error found by the simulation: of the value with ground points on a picture, and of
+        a change with the camera untouched [deg].
+    """
+
+    away: float
+    spread: float
+    shared_error: float
+    own_error: float
+    interval: float
+    change_interval: float
+    stretch: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +77,14 @@ class Way:
         Standard deviation of what they add anew to every picture [unit].
     ground : bool
         Needs four or more ground points.
+    reference : str
+        What on the set-up frame of the clip gives centimetres at the depth of the body: ``heels``
+        (their distance, from ground points there), ``held`` (a stick of known length held in
+        front of the hips), or nothing.
     holds : str
         In which range of body and camera the class holds.
+    straight : Straight or None
+        How it is corrected where the heading of the camera is known; it is ``measured`` then.
     interval, change_interval : float or None
         95 % error found by the simulation with the clicks of a 1920 x 1080 picture, at the worst
         of the positions: of the value, and of a change with the camera untouched [unit];
@@ -63,9 +104,11 @@ class Way:
     shared_error: float = 0.0
     own_error: float = 0.0
     ground: bool = False
+    reference: Literal["", "heels", "held"] = ""
     holds: str = ""
     interval: float | None = None
     change_interval: float | None = None
+    straight: Straight | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,20 +156,21 @@ class Measure:
     def in_words(self, value: float, unit: str) -> str:
         """Return a value with its sign in words, such as ``leans back 4 degrees``."""
         if round(abs(value)) == 0:
-            return self.none
-        return (self.positive if value > 0 else self.negative).format(amount(value, unit))
+            return say(self.none)
+        return say(self.positive if value > 0 else self.negative).format(amount(value, unit))
 
     def change_in_words(self, change: float, unit: str) -> str:
         """Return a change with its direction in words, such as ``4 degrees less bent``."""
         if round(abs(change)) == 0:
-            return "no difference"
-        return (self.more if change > 0 else self.less).format(amount(change, unit))
+            return say("no difference")
+        return say(self.more if change > 0 else self.less).format(amount(change, unit))
 
 
 def amount(value: float, unit: str) -> str:
     """Return the size of a value with its unit in words, rounded to a whole number."""
     number = round(abs(value))
-    if unit.startswith("%"):
-        return f"{number} {unit}"
-    one, many = UNIT_WORDS[unit]
-    return f"{number} {one if number == 1 else many}"
+    if unit in OF_WHAT:
+        return f"{number} {say(OF_WHAT[unit])}"
+    if unit == "cm":
+        return f"{number} cm"
+    return say_count("{number} degree", "{number} degrees", number)

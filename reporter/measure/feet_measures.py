@@ -55,8 +55,8 @@ FEET_MEASURES: tuple[Measure, ...] = (
                 )
                 for view, own_error, interval, change_interval in (
                     (FEET, 0.6, 2.5, 3.6),
-                    (FACE_ON, 0.6, 11.2, 18.0),
-                    (DOWN_THE_LINE, 0.6, 13.1, 17.6),
+                    (FACE_ON, 1.2, 11.2, 18.0),
+                    (DOWN_THE_LINE, 1.4, 13.5, 18.0),
                 )
                 if view != DOWN_THE_LINE or foot == "trail"
             ),
@@ -157,18 +157,62 @@ FEET_MEASURES: tuple[Measure, ...] = (
                 formula=formulas.ball_in_stance,
                 mark=marks.of_ball,
                 roll_per_degree=0.0,
-                own_error=1.2,
+                own_error=own_error,
                 ground=True,
                 holds="four ground points around or near feet and ball",
                 interval=interval,
                 change_interval=change_interval,
             )
-            for view, interval, change_interval in ((FEET, 3.4, 5.0), (FACE_ON, 8.1, 11.4))
+            for view, own_error, interval, change_interval in (
+                (FEET, 1.1, 3.4, 5.0),
+                (FACE_ON, 1.5, 8.3, 12.0),
+            )
         ),
         refusals={
             "face-on": "the ball's place is a matter of set-up",
             "feet": "the ball's place is a matter of set-up",
             "down-the-line": "ball and heels stand one behind the other",
+        },
+    ),
+    Measure(
+        id="ball-distance",
+        name="Ball from the toes",
+        definition="The distance on the ground from the line through both toes to the ball, "
+        "square to that line.",
+        positive="{} from the toes",
+        negative="{} behind the toes",
+        none="on the line of the toes",
+        more="{} farther from the toes",
+        less="{} nearer the toes",
+        traps=("click the spot under the ball where it touches the ground",),
+        source=SIMULATION,
+        same_club=True,
+        ways=tuple(
+            Way(
+                view=view,
+                positions=("setup",),
+                trust=MEASURED,
+                needs=("lead_toe", "trail_toe", "ball"),
+                spans=(("lead_toe", "trail_toe"),),
+                unit="cm",
+                formula=formulas.ball_from_toes,
+                mark=marks.of_distance,
+                roll_per_degree=0.0,
+                own_error=own_error,
+                ground=True,
+                holds="four ground points around or near feet and ball",
+                interval=interval,
+                change_interval=change_interval,
+            )
+            for view, own_error, interval, change_interval in (
+                (FEET, 0.4, 1.6, 2.2),
+                (FACE_ON, 1.3, 6.8, 8.7),
+            )
+        ),
+        refusals={
+            "face-on": "the ball's place is a matter of set-up",
+            "feet": "the ball's place is a matter of set-up",
+            "down-the-line": "the ground there is seen too flat: clicks decide everything",
         },
     ),
     Measure(

@@ -75,6 +75,81 @@ def head_shift(places: Places, sight: Sight) -> float:
     return _shift("head", places, sight)
 
 
+BODY_OVER_HEELS = {"pelvis": 1.035, "head": 0.94}
+"""Distance from the camera over that of the heels, face-on from 3.3 m: the pelvis stands some 12 cm
+behind the heels, the head some 20 cm before them (a drawing of set-up; no source)."""
+
+BODY_OVER_STICK = {"pelvis": 1.045, "head": 0.95}
+"""The same over that of a stick held in front of the hips, some 15 cm before the pelvis."""
+
+
+def _shift_cm(name: str, places: Places, sight: Sight) -> float:
+    if "setup.held.0" in places and sight.held_cm is not None:
+        seen = distance(places["setup.held.0"], places["setup.held.1"])
+        scale = BODY_OVER_STICK[name] * sight.held_cm / seen
+    else:
+        heels = on_the_ground(places, sight, "setup.lead_heel", "setup.trail_heel", on="setup.")
+        seen = distance(places["setup.lead_heel"], places["setup.trail_heel"])
+        scale = BODY_OVER_HEELS[name] * distance(*heels) / seen
+    return scale * sight.side * (places[name][0] - places[f"setup.{name}"][0])
+
+
+def pelvis_shift_cm(places: Places, sight: Sight) -> float:
+    """Return the way of the pelvis centre since set-up, toward the target [cm]."""
+    return _shift_cm("pelvis", places, sight)
+
+
+def head_shift_cm(places: Places, sight: Sight) -> float:
+    """Return the way of the head since set-up, toward the target [cm]."""
+    return _shift_cm("head", places, sight)
+
+
+def _rise(name: str, places: Places, sight: Sight) -> float:
+    width = distance(places["setup.lead_heel"], places["setup.trail_heel"])
+    return 100.0 * (places[f"setup.{name}"][1] - places[name][1]) / width
+
+
+def pelvis_height(places: Places, sight: Sight) -> float:
+    """Return how much higher the pelvis centre is than at set-up [% of stance width]."""
+    return _rise("pelvis", places, sight)
+
+
+def head_height(places: Places, sight: Sight) -> float:
+    """Return how much higher the head is than at set-up [% of stance width]."""
+    return _rise("head", places, sight)
+
+
+def _toward_ball(name: str, places: Places, sight: Sight) -> float:
+    length = distance(places["setup.trail_heel"], places["setup.trail_toe"])
+    return 100.0 * sight.side * (places[name][0] - places[f"setup.{name}"][0]) / length
+
+
+def pelvis_toward_ball(places: Places, sight: Sight) -> float:
+    """Return the way of the pelvis centre since set-up, toward the ball [% of shoe length]."""
+    return _toward_ball("pelvis", places, sight)
+
+
+def head_toward_ball(places: Places, sight: Sight) -> float:
+    """Return the way of the head since set-up, toward the ball [% of shoe length]."""
+    return _toward_ball("head", places, sight)
+
+
+def trail_shin_lean(places: Places, sight: Sight) -> float:
+    """Return the lean of trail ankle to trail knee, toward the target positive [deg]."""
+    return lean_from_plumb(places["trail_ankle"], places["trail_knee"], sight.side)
+
+
+def arms_hang(places: Places, sight: Sight) -> float:
+    """Return the lean of trail shoulder to handle from straight down, ball side positive [deg]."""
+    shoulder, handle = places["trail_shoulder"], places["handle"]
+    return math.degrees(math.atan2(sight.side * (handle[0] - shoulder[0]), handle[1] - shoulder[1]))
+
+
+def arms_to_shaft(places: Places, sight: Sight) -> float:
+    """Return how far the shaft turns up out of the line trail shoulder to handle [deg]."""
+    return flex(places["trail_shoulder"], places["handle"], places["hosel"], -sight.side)
+
+
 def heel_lift_in_stances(places: Places, sight: Sight) -> float:
     """Return how much higher the trail heel stands than at set-up [% of stance width]."""
     width = distance(places["setup.lead_heel"], places["setup.trail_heel"])
@@ -93,9 +168,9 @@ def stance_in_shoulders(places: Places, sight: Sight) -> float:
     return 100.0 * distance(places["lead_heel"], places["trail_heel"]) / width
 
 
-def on_the_ground(places: Places, sight: Sight, *names: str) -> list[Pixels]:
+def on_the_ground(places: Places, sight: Sight, *names: str, on: str = "") -> list[Pixels]:
     """Return places on the ground: toward the target, left of the target line [cm]."""
-    clicked = tuple(places[f"ground.{index}"] for index in range(len(sight.ground)))
+    clicked = tuple(places[f"{on}ground.{index}"] for index in range(len(sight.ground)))
     matrix = homography(clicked, sight.ground)
     return [carried(matrix, places[name]) for name in names]
 
@@ -132,6 +207,14 @@ def toe_line_aim(places: Places, sight: Sight) -> float:
     """Return the aim of the line trail toe to lead toe, right of the target positive [deg]."""
     lead, trail = on_the_ground(places, sight, "lead_toe", "trail_toe")
     return math.degrees(math.atan2(trail[1] - lead[1], lead[0] - trail[0]))
+
+
+def ball_from_toes(places: Places, sight: Sight) -> float:
+    """Return the ball's distance from the line through both toes, square to it [cm]."""
+    lead, trail, ball = on_the_ground(places, sight, "lead_toe", "trail_toe", "ball")
+    along = (lead[0] - trail[0], lead[1] - trail[1])
+    way = (ball[0] - trail[0], ball[1] - trail[1])
+    return sight.facing * (along[0] * way[1] - along[1] * way[0]) / math.hypot(*along)
 
 
 def middle_of_hips(places: Places) -> Pixels:

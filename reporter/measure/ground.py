@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reporter.measure.geometry import Pixels, turn_of
+from reporter.speech import later, say
 
 LEAST_TRIANGLE = 200.0
 """Twice the least area of a triangle of ground points on the picture [px2]; thinner is in line."""
 
 
-IN_LINE = "the ground points lie in a line, so they do not describe the ground"
+IN_LINE = later("the ground points lie in a line, so they do not describe the ground")
 
 
 class GroundError(ValueError):
@@ -45,11 +46,15 @@ def homography(source: Sequence[Pixels], target: Sequence[Pixels]) -> NDArray[np
     algorithm 4.2, the normalised direct linear transformation.
     """
     if len(source) < 4 or len(source) != len(target):
-        message = f"the ground needs at least 4 points, but {len(source)} are given"
+        message = _too_few(len(source))
         raise GroundError(message)
     if isinstance(source, tuple) and isinstance(target, tuple):
         return _solved(source, target)
     return _solved(*(tuple((float(x), float(y)) for x, y in p) for p in (source, target)))
+
+
+def _too_few(count: int) -> str:
+    return say("the ground needs at least 4 points, but {count} are given", count=count)
 
 
 @lru_cache(maxsize=256)
@@ -64,14 +69,14 @@ def _solved(source: tuple[Pixels, ...], target: tuple[Pixels, ...]) -> NDArray[n
     matrix = np.array(rows)
     if len(source) == 4:
         if _three_in_line(from_points) or _three_in_line(to_points):
-            raise GroundError(IN_LINE)
+            raise GroundError(say(IN_LINE))
         # Exact, and far quicker than the decomposition; the middle of the points cannot be at
         # infinity, so the last entry is not 0.
         middle = np.append(np.linalg.solve(matrix[:, :8], -matrix[:, 8]), 1.0)
     else:
         _, sizes, directions = np.linalg.svd(matrix)
         if sizes[7] < 1e-7 * sizes[0]:
-            raise GroundError(IN_LINE)
+            raise GroundError(say(IN_LINE))
         middle = directions[8]
     result = np.linalg.inv(to_map) @ middle.reshape(3, 3) @ from_map
     result = np.asarray(result / result[2, 2], dtype=float)
@@ -113,7 +118,7 @@ def check_ground(
     is the opposite of the ground's own, and a mirror turns it once more.
     """
     if len(picture) < 4:
-        message = f"the ground needs at least 4 points, but {len(picture)} are given"
+        message = _too_few(len(picture))
         raise GroundError(message)
     expected = 1.0 if mirrored else -1.0
     senses = set()
@@ -122,23 +127,23 @@ def check_ground(
         true = turn_of([ground[i] for i in chosen])
         if abs(true) < 1.0:
             if len(picture) == 4:
-                message = "three of the four ground points lie in a line on the ground"
+                message = say("three of the four ground points lie in a line on the ground")
                 raise GroundError(message)
             continue
         if abs(seen) < LEAST_TRIANGLE:
-            message = "ground points lie almost in a line on the picture"
+            message = say("ground points lie almost in a line on the picture")
             raise GroundError(message)
         senses.add(1.0 if seen * true > 0 else -1.0)
     if not senses:
-        raise GroundError(IN_LINE)
+        raise GroundError(say(IN_LINE))
     if len(senses) > 1:
-        message = (
+        message = say(
             "the ground points do not fit a flat ground seen by a camera; "
             "two of them may be exchanged"
         )
         raise GroundError(message)
     if senses != {expected}:
-        message = (
+        message = say(
             "left and right of the ground points are exchanged, "
             "or the clip is mirrored and the lesson file does not say so"
         )
@@ -153,7 +158,7 @@ def _normalised(
     across, down = (math.fsum(p[axis] for p in points) / count for axis in (0, 1))
     spread = math.fsum(math.hypot(x - across, y - down) for x, y in points) / count
     if spread == 0.0:
-        message = "all ground points are the same spot"
+        message = say("all ground points are the same spot")
         raise GroundError(message)
     scale = math.sqrt(2.0) / spread
     matrix = np.array([[scale, 0.0, -scale * across], [0.0, scale, -scale * down], [0.0, 0.0, 1.0]])

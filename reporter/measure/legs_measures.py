@@ -3,7 +3,7 @@
 from functools import partial
 
 from reporter.measure import formulas, marks
-from reporter.measure.entry import Measure, Way
+from reporter.measure.entry import Measure, Straight, Way
 from reporter.measure.reading_terms import (
     CHANGE,
     DOWN_THE_LINE,
@@ -106,10 +106,10 @@ LEGS_MEASURES: tuple[Measure, ...] = (
             "stands round adds about 0.25 degrees",
         ),
         source=SIMULATION,
-        ways=(
+        ways=tuple(
             Way(
                 view=FACE_ON,
-                positions=EVERYWHERE,
+                positions=positions,
                 trust=CHANGE,
                 needs=("lead_ankle", "lead_knee"),
                 spans=(("lead_ankle", "lead_knee"),),
@@ -121,8 +121,54 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 own_error=0.35,
                 holds="knee flex within 10 degrees of the other picture's",
                 change_interval=4.6,
-            ),
+                straight=Straight(away, 0.10, 0.5, 0.4, 4.1, 4.6),
+            )
+            for positions, away in ((EVERYWHERE[:6], -0.05), (EVERYWHERE[6:], 0.25))
         ),
         refusals={"down-the-line": "the lean runs along the camera's line of sight"},
+    ),
+    Measure(
+        id="trail-shin-lean",
+        name="Trail shin from plumb",
+        definition="The angle between the line from trail ankle to trail knee and plumb, seen "
+        "square to the target line: 0 where the knee stands over the ankle.",
+        positive="knee leans {} inside the ankle",
+        negative="knee leans {} outside the ankle, away from the target",
+        none="knee over the ankle",
+        more="{} more toward the target",
+        less="{} more away from the target",
+        traps=(
+            "a bent knee stands nearer the camera than its ankle, so each degree the camera "
+            "stands round adds about 0.25 degrees",
+            "with the heel up the ankle moves too, so the lean is no longer that of a flat foot",
+        ),
+        source=SIMULATION,
+        ways=tuple(
+            Way(
+                view=FACE_ON,
+                positions=positions,
+                trust=CHANGE,
+                needs=("trail_ankle", "trail_knee"),
+                spans=(("trail_ankle", "trail_knee"),),
+                unit="deg",
+                formula=formulas.trail_shin_lean,
+                mark=partial(marks.from_plumb, "trail_ankle", "trail_knee"),
+                azimuth_per_degree=0.25,
+                shared_error=1.0,
+                own_error=0.35,
+                holds="knee flex within 10 degrees of the other picture's",
+                change_interval=4.6,
+                straight=Straight(away, spread, shared_error, 0.4, 4.1, 4.6),
+            )
+            for positions, away, spread, shared_error in (
+                (EVERYWHERE[:5], 0.10, 0.10, 0.5),
+                (EVERYWHERE[5:6], -0.03, 0.10, 0.6),
+                (EVERYWHERE[6:7], -0.09, 0.12, 1.0),
+            )
+        ),
+        refusals={
+            "face-on": "the foot has rolled onto its toe, and the shin points to the camera",
+            "down-the-line": "the lean runs along the camera's line of sight",
+        },
     ),
 )

@@ -47,7 +47,8 @@ def of_flex(upper: str, joint: str, lower: str, places: Places, sight: Sight) ->
 def of_shift(name: str, places: Places, sight: Sight) -> Mark:
     """Return the mark of a point that moved along since set-up."""
     now, old = places[name], places[f"setup.{name}"]
-    width = distance(places["setup.lead_heel"], places["setup.trail_heel"])
+    ends = ("lead_heel", "trail_heel") if "setup.lead_heel" in places else ("held.0", "held.1")
+    width = distance(*(places[f"setup.{end}"] for end in ends))
     half = max(width / 4.0, abs(now[1] - old[1]))
     height = (now[1] + old[1]) / 2.0
 
@@ -56,6 +57,50 @@ def of_shift(name: str, places: Places, sight: Sight) -> Mark:
         return (foot, turned((x, height - half), sight.slope, foot))
 
     return Mark("shift", upright(now[0]), upright(old[0]), between(now, old), (now,))
+
+
+def of_rise(name: str, places: Places, sight: Sight) -> Mark:
+    """Return the mark of a point that moved up or down since set-up."""
+    now, old = places[name], places[f"setup.{name}"]
+    base = turned((now[0], old[1]), sight.slope, old)
+    level = _level_from(old, base, sight) if base != old else (old, base)
+    return Mark("length", (base, now), level, base, (now,))
+
+
+def of_way(name: str, places: Places, sight: Sight) -> Mark:
+    """Return the mark of a point that moved toward or away from the ball since set-up."""
+    now, old = places[name], places[f"setup.{name}"]
+    half = distance(places["setup.trail_heel"], places["setup.trail_toe"]) / 2.0
+    height = (now[1] + old[1]) / 2.0
+
+    def upright(x: float) -> tuple[Pixels, Pixels]:
+        foot = (x, height + half)
+        return (foot, turned((x, height - half), sight.slope, foot))
+
+    return Mark("shift", upright(now[0]), upright(old[0]), between(now, old), (now,))
+
+
+def below(high: str, low: str, places: Places, sight: Sight) -> Mark:
+    """Return the mark of a line held against plumb, the arc at its upper end."""
+    line = (places[high], places[low])
+    length = distance(*line)
+    plumb = (line[0], turned((line[0][0], line[0][1] + length), sight.slope, line[0]))
+    return Mark("angle", line, plumb, line[0], line)
+
+
+def of_distance(places: Places, sight: Sight) -> Mark:
+    """Return the mark of the ball's distance from the line through both toes, on the ground."""
+    clicked = tuple(places[f"ground.{index}"] for index in range(len(sight.ground)))
+    onto = homography(clicked, sight.ground)
+    lead, trail, ball = (carried(onto, places[name]) for name in ("lead_toe", "trail_toe", "ball"))
+    along = (lead[0] - trail[0], lead[1] - trail[1])
+    share = ((ball[0] - trail[0]) * along[0] + (ball[1] - trail[1]) * along[1]) / (
+        along[0] ** 2 + along[1] ** 2
+    )
+    foot = carried(homography(sight.ground, clicked), between(trail, lead, share))
+    toes = (places["trail_toe"], places["lead_toe"])
+    return Mark("length", (foot, places["ball"]), toes, foot, (*toes, places["ball"]),
+                reference_is_drawn=False)  # fmt: skip
 
 
 def of_lift(places: Places, sight: Sight) -> Mark:

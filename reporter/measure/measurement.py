@@ -80,6 +80,9 @@ class Measurement:
         Its drawing.
     standard_error_of_model : float
         What perspective and posture add anew to every picture [unit]; never shared.
+    corrected_by : float or None
+        By how much `value` differs from the slope on the levelled picture, because the camera's
+        heading is known [unit]; None where it was not corrected.
     """
 
     measure: str
@@ -96,6 +99,7 @@ class Measurement:
     standard_error_of_roll: float = 0.0
     standard_error_of_azimuth: float = 0.0
     standard_error_of_model: float = 0.0
+    corrected_by: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,6 +3,8 @@
 from reporter.measure.camera import AZIMUTH_ERROR, DRIFT_ERROR, ROLL_ERROR
 from reporter.measure.catalogue import CATALOGUE
 from reporter.measure.entry import Measure, Way
+from reporter.measure.heading import LARGEST_ERROR
+from reporter.measure.pair_alignment import MAP_ERROR
 from reporter.measure.uncertainty import (
     CORNER_FACTOR,
     DEFAULT_CLICK_ERROR,
@@ -18,11 +20,15 @@ Written from `reporter.measure.CATALOGUE`; a test compares the two. To write it 
 
     python -c "from reporter.measure.reference_page import reference_page as page; print(page(), end='')" > docs/measures.md
 
+The drawings are made by `python tests/measure/draw_measures.py` from a posed figure and the marks that
+the program itself draws; a test compares them too.
+
 ## Classes
 
 - **measured**: the number is printed with its plus-or-minus, which holds the truth 95 times of 100.
 - **change only**: where the camera stood decides the number, so it is not printed; its change is,
-  if both clips carry one camera label.
+  if the camera stayed, by its label or by the pictures. A lean of this class is corrected and becomes
+  *measured* where ground points, or a stick with a level line, tell how the camera stood.
 - **image angle**: a slope on the picture, compared within one view and position, never called true.
 - **not from this view**: refused, with the reason.
 
@@ -44,10 +50,20 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
 - Camera roll is unknown to {ROLL_ERROR:.0f} degree unless a level or plumb line is drawn on a picture
   of the same camera, which also turns every picture of that camera level. A level line must lie near
   the height of the lens; a stick on the ground will not do.
-- The camera stands round from its ideal line by {AZIMUTH_ERROR:.0f} degrees (standard deviation).
+- The camera stands round from its ideal line by {AZIMUTH_ERROR:.0f} degrees (standard deviation), unless
+  the ground tells its heading: four ground points to about 1 degree, one stick on the target line
+  (`stick` of a frame's `lines`) together with a level line to about 2. A heading that is less sure than
+  {LARGEST_ERROR:.0f} degrees corrects nothing. Feet tell nothing of it face-on: their click error alone is
+  worth 7 degrees. The record says how each camera stood and which measures it may speak about.
+- A corrected lean is drawn as it lies on the picture; the number is the corrected one.
+- Centimetres of a shift come only from a reference at the depth of the body: the heels, where ground
+  points tell how far apart they are, or a stick of known length held in front of the hips (`held`).
+  Otherwise a shift is told in per cent of the stance.
 - Without a camera label, {DRIFT_ERROR:.1f} pixels of drift within a clip are allowed for.
-- In a change, clicks and posture add up; roll and stand of the camera cancel if both clips carry
-  one camera label. A change is called *changed* beyond 1.96 of its standard errors, or 2.73 where
+- In a change, clicks and posture add up; roll and stand of the camera cancel if it stayed: by one
+  camera label that the pictures do not contradict, or by the pictures themselves, which also tell a
+  camera that was only turned or zoomed; then the picture after is measured as it lies on the picture
+  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 2.73 where
   one page speaks of many measures.
 
 The classes and the errors of perspective and posture come from a simulation:
@@ -69,14 +85,17 @@ def _section(measure: Measure) -> str:
         "",
         f"`{measure.id}`: {measure.definition}",
         "",
+        f"![{measure.name}: the marked points, the line and what it is held against]"
+        f"(measure-drawings/{measure.id}.svg)",
+        "",
         f"Reads: *{measure.positive.format('N')}* (positive), "
         f"*{measure.negative.format('N')}* (negative), *{measure.none}* (0). "
         f"Change: *{measure.more.format('N')}*, *{measure.less.format('N')}*."
         + (" Compared with one club only." if measure.same_club else ""),
         "",
         "| view | positions | class | unit | needs | standard error of roll / azimuth / "
-        "shared / own | 95 % / of a change | holds for |",
-        "|---|---|---|---|---|---|---|---|",
+        "shared / own | 95 % / of a change | the same, heading known | holds for |",
+        "|---|---|---|---|---|---|---|---|---|",
         *(_row(way) for way in measure.ways),
         "",
     ]
@@ -90,6 +109,8 @@ def _row(way: Way) -> str:
     needs = ", ".join(name.replace("setup.", "set-up ") for name in way.needs)
     if way.ground:
         needs += ", 4 or more ground points"
+    if way.reference == "heels":
+        needs += ", 4 or more ground points at set-up"
     errors = (
         f"{way.roll_per_degree * ROLL_ERROR:.1f} / {way.azimuth_per_degree * AZIMUTH_ERROR:.1f} / "
         f"{way.shared_error:.1f} / {way.own_error:.1f}"
@@ -97,6 +118,8 @@ def _row(way: Way) -> str:
     figures = " / ".join(
         "" if figure is None else f"{figure:.1f}" for figure in (way.interval, way.change_interval)
     )
+    straight = way.straight
+    known = f"{straight.interval:.1f} / {straight.change_interval:.1f}" if straight else ""
     cells = (
         way.view,
         ", ".join(way.positions),
@@ -105,6 +128,7 @@ def _row(way: Way) -> str:
         needs,
         errors,
         "" if figures == " / " else figures,
+        known,
         way.holds,
     )
     return "| " + " | ".join(cells) + " |"

@@ -3,7 +3,7 @@
 from functools import partial
 
 from reporter.measure import formulas, marks
-from reporter.measure.entry import Measure, Way
+from reporter.measure.entry import Measure, Straight, Way
 from reporter.measure.reading_terms import (
     CHANGE,
     DOWN_THE_LINE,
@@ -101,7 +101,7 @@ SHAFT_MEASURES: tuple[Measure, ...] = (
         less="{} more away from the target",
         traps=(
             "each degree the camera stands round adds 0.6 degrees: only a change with the camera "
-            "untouched is believed",
+            "untouched is believed, or a value where ground points tell how the camera stood",
             "a frame is one to two hundredths of a second: impact is one frame more or less",
         ),
         source=f"{SIMULATION}; {PROJECTION}",
@@ -120,6 +120,7 @@ SHAFT_MEASURES: tuple[Measure, ...] = (
                 own_error=0.65,
                 holds="same club and camera in both pictures",
                 change_interval=2.9,
+                straight=Straight(0.70, 0.16, 0.2, 0.3, 4.3, 2.7, stretch=1.16),
             ),
         ),
         refusals={

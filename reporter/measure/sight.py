@@ -26,9 +26,12 @@ class Sight:
         How far a level line runs down to the right on the picture [deg].
     ground : tuple of (float, float)
         Known places of the ground points: toward the target, to the left of the target line [cm].
+    held_cm : float or None
+        Length of the stick that the player holds [cm].
     """
 
     side: int
     facing: int
     slope: float = 0.0
     ground: tuple[tuple[float, float], ...] = ()
+    held_cm: float | None = None

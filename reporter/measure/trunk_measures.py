@@ -3,7 +3,7 @@
 from functools import partial
 
 from reporter.measure import formulas, marks
-from reporter.measure.entry import Measure, Way
+from reporter.measure.entry import Measure, Straight, Way
 from reporter.measure.reading_terms import (
     CHANGE,
     DOWN_THE_LINE,
@@ -67,6 +67,7 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
                 own_error=0.35,
                 holds="lean along the target line within 8 degrees of the other picture's",
                 change_interval=3.8,
+                straight=Straight(-0.25, 0.15, 0.4, 0.35, 4.0, 3.8),
             ),
         ),
         refusals={"face-on": "the bend runs toward the camera"},
@@ -83,7 +84,8 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
         less="{} more away from the target",
         traps=(
             "bent forward, the trunk reads about 0.7 degrees off for each degree the camera "
-            "stands round: only a change with the camera untouched is believed",
+            "stands round: only a change with the camera untouched is believed, or a value where "
+            "ground points tell how the camera stood",
         ),
         source=f"{SIMULATION}; {PROJECTION}",
         ways=(
@@ -101,10 +103,11 @@ TRUNK_MEASURES: tuple[Measure, ...] = (
                     own_error=own_error,
                     holds="forward bend within 5 degrees of the other picture's",
                     change_interval=interval,
+                    straight=Straight(away, spread, 0.2, 0.6, 4.8, 5.1),
                 )
-                for positions, azimuth, own_error, interval in (
-                    (EVERYWHERE[:8], 0.75, 0.85, 5.1),
-                    (EVERYWHERE[8:], 0.2, 0.5, 3.8),
+                for positions, azimuth, own_error, interval, away, spread in (
+                    (EVERYWHERE[:8], 0.75, 0.85, 5.1, -0.67, 0.16),
+                    (EVERYWHERE[8:], 0.2, 0.5, 3.8, -0.10, 0.13),
                 )
             ),
         ),

@@ -1,19 +1,11 @@
-"""Look at a finished PDF again: how many pages it has, and whose handout it is."""
+"""Look at a finished PDF again: whose handout it is."""
 
 import logging
 import re
-from io import BytesIO
 from pathlib import Path
 
 # A file that is no PDF is an answer here, not something to report on the error stream.
 logging.getLogger("pypdf").setLevel(logging.CRITICAL)
-
-
-def count_pages(document: bytes) -> int:
-    """Return the number of pages, read back from the finished bytes."""
-    from pypdf import PdfReader
-
-    return len(PdfReader(BytesIO(document)).pages)
 
 
 def belongs_to(path: Path, mark: str) -> bool:

@@ -5,7 +5,7 @@ from typing import Annotated
 from pydantic import Field
 
 from reporter.session.scalars import ShortText, WholeNumber
-from reporter.session.schema import FORMAT, Kind, Language, Model, Plan, Silenced, Units
+from reporter.session.schema import FORMAT, Kind, Language, Model, Plan, Silenced, SpeedUnits, Units
 
 
 class LessonDefaults(Model):
@@ -15,6 +15,8 @@ class LessonDefaults(Model):
     academy: ShortText | None = None
     place: ShortText | None = None
     kind: Kind = "full-swing"
+    brand: ShortText | None = None
+    layout: ShortText | None = None
 
 
 class StudentDefaults(Model):
@@ -22,6 +24,7 @@ class StudentDefaults(Model):
 
     language: Language = "en"
     units: Units = "metres"
+    speed_units: SpeedUnits | None = None
 
 
 class HouseDefaults(Model):

@@ -236,6 +236,8 @@ def _seen(old: dict[str, Plain]) -> str:
         "  # start: straight\n"
         "  # bend: none\n"
         "  # fairway_width: 30 m\n"
+        "  # hold: left of the bunker\n"
+        "  # hazard: 12 yd right at 150 yd\n"
     )
 
 

@@ -11,6 +11,14 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, WithJsonSchema
 
 from reporter.session.characters import check_characters
+from reporter.session.hazard import (
+    HOLD_EXAMPLE,
+    PLACE_EXAMPLE,
+    Hazard,
+    Hold,
+    parse_hazard,
+    parse_hold,
+)
 from reporter.units import (
     ANGLE_UNITS,
     LENGTH_UNITS,
@@ -323,6 +331,14 @@ def _width(value: object) -> object:
     return metres
 
 
+def _hold(value: object) -> object:
+    return value if isinstance(value, Hold) else parse_hold(_text_of(value, HOLD_EXAMPLE))
+
+
+def _hazard(value: object) -> object:
+    return value if isinstance(value, Hazard) else parse_hazard(_text_of(value, PLACE_EXAMPLE))
+
+
 def _ground_length(value: object) -> object:
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return value
@@ -441,3 +457,19 @@ Length = Annotated[
     _schema(type="string", pattern="^-?[0-9.]+ ?(m|cm|mm|yd|ft|in)$"),
 ]
 """Centimetres on the ground."""
+HoldText = Annotated[
+    Hold,
+    BeforeValidator(_hold),
+    _schema(type="string", pattern="^(left|right) of .+$", examples=["left of the bunker"]),
+]
+"""The side of a hazard on which the ball shall land."""
+HazardText = Annotated[
+    Hazard,
+    BeforeValidator(_hazard),
+    _schema(
+        type="string",
+        pattern="^[+-]?[0-9.]+ ?(m|yd|ft)( left| right)?( at [0-9.]+ ?(m|yd|ft))?$",
+        examples=["12 yd right at 150 yd"],
+    ),
+]
+"""Where its nearer edge lies."""

@@ -12,6 +12,8 @@ from reporter.session.scalars import (
     Digest,
     Direction,
     DirectionText,
+    HazardText,
+    HoldText,
     Identifier,
     Length,
     LengthText,
@@ -52,7 +54,8 @@ AgeBand = Literal["under-13", "13-15", "16-17", "adult", "60-plus"]
 Side = Literal["right", "left"]
 Level = Literal["new", "improving", "experienced", "competing"]
 Units = Literal["metres", "yards"]
-Language = Literal["en"]
+SpeedUnits = Literal["mph", "m/s", "km/h"]
+Language = Literal["en", "es", "de"]
 How = Literal["by eye", "measured"]
 
 POINT_NAMES = (
@@ -77,7 +80,7 @@ POINT_NAMES = (
     "hosel",
     "ball",
 )
-LINE_NAMES = ("level", "plumb")
+LINE_NAMES = ("level", "plumb", "stick", "held")
 
 
 class Model(BaseModel):
@@ -114,6 +117,7 @@ class Lesson(Model):
     next_lesson: NextLesson | None = None
     kind: Kind = "full-swing"
     brand: ShortText | None = None
+    layout: ShortText | None = None
     video_link: Link | None = None
 
 
@@ -127,6 +131,7 @@ class Student(Model):
     level: Level = "improving"
     language: Language = "en"
     units: Units = "metres"
+    speed_units: SpeedUnits | None = None
     avoid: tuple[ShortText, ...] = Field(default=(), max_length=20)
     sport_hours_a_week: Annotated[Number, Field(ge=0, le=80)] | None = None
     age: Annotated[WholeNumber, Field(ge=3, le=110)] | None = None
@@ -159,6 +164,8 @@ class Take(Model):
     camera: ShortText | None = None
     mirrored: Truth = False
     video: ShortText | None = None
+    camera_height: Annotated[Length, Field(ge=10, le=400)] | None = None
+    stick: Annotated[Length, Field(ge=30, le=300)] | None = None
 
 
 class MarkedPoint(Model):
@@ -239,6 +246,7 @@ class Frame(Model):
     lines: dict[str, tuple[tuple[Pixel, Pixel], tuple[Pixel, Pixel]]] = Field(default_factory=dict)
     ground_points: tuple[GroundPoint, ...] = Field(default=(), max_length=40)
     blur: tuple[Region, ...] = Field(default=(), max_length=20)
+    refine: Truth | None = None
 
 
 class Seen(Model):
@@ -261,6 +269,22 @@ class Wanted(Model):
     bend: BendText | None = None
     landing: LengthText | None = None
     fairway_width: WidthText | None = None
+    hold: HoldText | None = None
+    hazard: HazardText | None = None
+
+    @model_validator(mode="after")
+    def _a_hold_has_its_place(self) -> Self:
+        if self.hold is None and self.hazard is not None:
+            message = 'a hazard needs the side to hold as well, such as "hold: left of the bunker"'
+            raise ValueError(message)
+        if self.hold is not None and (self.hold.hazard is None) == (self.hazard is None):
+            message = (
+                f'where is {self.hold.name}? add for example "hazard: 12 yd right at 150 yd"'
+                if self.hold.name
+                else "the place of the hazard is given twice, in hold and in hazard; keep one"
+            )
+            raise ValueError(message)
+        return self
 
 
 class Pair(Model):
@@ -272,6 +296,7 @@ class Pair(Model):
     heading: ShortText | None = None
     sentence: LongText | None = None
     camera_note: ShortText | None = None
+    outline: Truth = False
 
 
 class Thought(Model):
@@ -407,6 +432,7 @@ class Session(Model):
     notes: LongText | None = None
     private_notes: LongText | None = None
     silence: tuple[Silenced, ...] = Field(default=(), max_length=60)
+    refine: Truth = False
 
     def take_of(self, frame: Frame) -> Take:
         """Return the clip a frame was taken from."""

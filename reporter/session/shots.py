@@ -344,9 +344,11 @@ def _number(written: str, quantity: Quantity, factor: float) -> float | None:
         return None
     value = parse_number(written) * factor
     if not quantity.smallest <= value <= quantity.largest:
+        ends = (quantity.smallest / factor, quantity.largest / factor)
+        least, most = (f"{round(end, 1):.9g}" for end in ends)
         message = (
             f"{shown(written)} is out of range: {quantity.meaning} lies between"
-            f" {quantity.smallest / factor:.4g} and {quantity.largest / factor:.4g} here"
+            f" {least} and {most} here"
         )
         raise ValueError(message)
     return value

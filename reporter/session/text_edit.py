@@ -1,10 +1,14 @@
 """Change a lesson file by editing its text in place: comments, order and quoting survive."""
 
 import re
+from functools import lru_cache
 
 from reporter.session.layers import without_empty
 from reporter.yaml_source import Node, Path, Plain, YamlSource, read_yaml
 
+_SIGNED = re.compile(r"-[0-9.][^\s:#,?\[\]{}]*")
+_NEEDS_QUOTES = re.compile(r":(?:\s|$)|\s#")
+_NEEDS_QUOTES_IN_FLOW = re.compile(r"[,\[\]{}?:]")
 _SPECIAL_START = re.compile(r"""[-?:,\[\]{}#&*!|>'"%@`~]|\s""")
 
 
@@ -25,17 +29,18 @@ def plain_or_quoted(text: str, *, in_flow: bool = False) -> str:
     return _double_quoted(text)
 
 
+@lru_cache(maxsize=2_000)
 def _is_safe_plain(text: str, *, in_flow: bool) -> bool:
     """Whether a text reads back unchanged without quotes."""
     if text in ("", "null", "~", "<<") or text != text.strip() or not text.isprintable():
         return False
-    if re.fullmatch(r"-[0-9.][^\s:#,?\[\]{}]*", text):
+    if _SIGNED.fullmatch(text):
         return True
     if _SPECIAL_START.match(text) or text.startswith(("---", "...")):
         return False
-    if re.search(r":(?:\s|$)|\s#", text):
+    if _NEEDS_QUOTES.search(text):
         return False
-    return not (in_flow and re.search(r"[,\[\]{}?:]", text))
+    return not (in_flow and _NEEDS_QUOTES_IN_FLOW.search(text))
 
 
 def _double_quoted(text: str) -> str:

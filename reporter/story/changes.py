@@ -2,22 +2,27 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal
 
 from reporter.measure import CATALOGUE, compare_pair
-from reporter.measure.align import Matrix
+from reporter.measure.body_outline import body_outline
+from reporter.measure.compare import camera_stayed
+from reporter.measure.entry import OF_WHAT
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session import schema
 from reporter.session.schema import Frame, Session
-from reporter.story.laid_picture import laid_mark, laid_still, matrix_of
+from reporter.speech import later, say
+from reporter.story.laid_picture import laid_still, matrix_of
 from reporter.story.report import Inset, MeasureRow, Pair, State, Still
 from reporter.story.wording import (
+    CLASS_WORDS,
     POSITION_WORDS,
+    VERDICT_WORDS,
     VIEW_WORDS,
     half_up,
     plus_minus,
-    sentence,
     signed,
     suffix,
     whole,
@@ -26,6 +31,17 @@ from reporter.story.wording import (
 MARKS_ON_LARGE = 3
 NAMES = {measure.id: measure for measure in CATALOGUE}
 Sizes = Mapping[str, tuple[int, int]]
+SEEN = {
+    (True, "before"): later("Photograph: before, {position}, {view}. {told}"),
+    (True, "after"): later("Photograph: after, {position}, {view}. {told}"),
+    (False, "before"): later(
+        "Figure drawn from the marked points: before, {position}, {view}. {told}"
+    ),
+    (False, "after"): later(
+        "Figure drawn from the marked points: after, {position}, {view}. {told}"
+    ),
+}
+"""What a picture shows, for those who do not see it: photograph or not, before or after."""
 
 
 def photographs_allowed(session: Session) -> bool:
@@ -50,7 +66,7 @@ def pair_of(
     laid = matrix_of(compared, written.before, written.after)
     frames = [session.frame(name) for name in (written.before, written.after) if name]
     if len(frames) == 2:
-        comparisons = compare_pair(session, measurements, written)
+        comparisons = compare_pair(session, measurements, written, compared=compared)
         rows = [_row(number, one) for number, one in enumerate(comparisons, start=1)]
         readings = [(one.before, one.after) for one in comparisons]
     else:
@@ -71,16 +87,28 @@ def pair_of(
         stills[frame.id] = _still(session, frame, marks, sizes)
     if laid is not None and written.before and written.after:
         stills[written.after] = laid_still(stills[written.after], written.before, laid)
+    if written.outline and len(frames) == 2 and camera_stayed(session, written, compared):
+        after = stills[frames[1].id]
+        stills[frames[1].id] = _with_outline(after, stills[frames[0].id].points)
     return Pair(
         heading=written.heading or _heading(frames[-1], comparisons),
         before=stills.get(written.before or ""),
         after=stills.get(written.after or ""),
         rows=tuple(rows),
         sentence=written.sentence or "",
-        inset=_inset(comparisons, laid),
+        inset=_inset(comparisons),
         source=f"pairs.{index}",
         large=large,
     )
+
+
+def _with_outline(after: Still, before: Mapping[str, tuple[float, float]]) -> Still:
+    """Return the picture after with the outline of the body before on it."""
+    lines = body_outline(before)
+    if not lines:
+        return after
+    told = say("The thin dashed outline is the body before.")
+    return replace(after, outline=lines, alt=f"{after.alt} {told}")
 
 
 def _readings(
@@ -101,19 +129,26 @@ def _still(
 ) -> Still:
     take = session.take_of(frame)
     state: State = "before" if take.when == "before" else "after"
-    where = POSITION_WORDS[frame.position]
+    where = say(POSITION_WORDS[frame.position])
     told = [
-        f"{NAMES[reading.measure].name}: "
+        f"{say(NAMES[reading.measure].name)}: "
         + NAMES[reading.measure].in_words(reading.value or 0.0, reading.unit)
         for _, reading in marks
         if reading.trust is not Class.CHANGE_ONLY
     ]
-    kind = "Photograph" if photographs_allowed(session) else "Figure drawn from the marked points"
-    alt = f"{kind}: {state}, {where}, {VIEW_WORDS[take.view]}. {'. '.join(told)}"
+    alt = say(
+        SEEN[photographs_allowed(session), state],
+        position=where,
+        view=say(VIEW_WORDS[take.view]),
+        told=". ".join(told),
+    )
+    before = state == "before"
     return Still(
         frame=frame.id,
         state=state,
-        caption=f"{'Before' if state == 'before' else 'After'}, {where}",
+        caption=say("Before, {position}", position=where)
+        if before
+        else say("After, {position}", position=where),
         alt=alt.strip().rstrip(".") + ".",
         size=sizes[frame.id],
         points={name: point.at for name, point in frame.points.items() if point.at},
@@ -127,8 +162,8 @@ def _row(number: int, one: Comparison) -> MeasureRow:
     unit = one.before.unit
     if one.change is None or one.plus_minus is None:
         return MeasureRow(
-            number, measure.name, "–", "–", "–", "", str(Verdict.CANNOT_TELL), one.reason,
-            comparison=one,
+            number, say(measure.name), "–", "–", "–", "",
+            say(VERDICT_WORDS[Verdict.CANNOT_TELL]), one.reason, comparison=one,
         )  # fmt: skip
     before, after = one.before, one.after
     assert before.value is not None
@@ -137,16 +172,18 @@ def _row(number: int, one: Comparison) -> MeasureRow:
     printed = half_up(after.value) - half_up(before.value)
     if change_only:
         printed = half_up(one.change)
-    direction = " ".join((measure.more if one.change > 0 else measure.less).format("").split())
+    direction = " ".join(say(measure.more if one.change > 0 else measure.less).format("").split())
     note = direction if one.verdict is Verdict.CHANGED else ""
     return MeasureRow(
         number=number,
-        name=measure.name + (_of_what(unit)),
+        name=_name_and_unit(measure.name, unit),
         before="" if change_only else whole(before.value) + suffix(unit),
-        after=str(Class.CHANGE_ONLY) if change_only else whole(after.value) + suffix(unit),
+        after=say(CLASS_WORDS[Class.CHANGE_ONLY])
+        if change_only
+        else whole(after.value) + suffix(unit),
         difference=signed(printed) + suffix(unit),
         plus_minus=plus_minus(one.plus_minus, unit),
-        verdict=str(one.verdict),
+        verdict=say(VERDICT_WORDS[one.verdict]),
         note=note,
         values=None
         if change_only
@@ -159,19 +196,21 @@ def _row(number: int, one: Comparison) -> MeasureRow:
     )
 
 
-def _of_what(unit: str) -> str:
-    return f", {unit}" if unit.startswith("%") else ""
+def _name_and_unit(name: str, unit: str) -> str:
+    if not unit.startswith("%"):
+        return say(name)
+    return f"{say(name)}, {say(OF_WHAT[unit])}"
 
 
 def _single_row(number: int, reading: Measurement) -> MeasureRow:
     measure = NAMES[reading.measure]
     if not _printable(reading):
-        reason = reading.reason or "only a change of it could be believed"
-        return MeasureRow(number, measure.name, "", "–", "", "", "", reason)
+        reason = reading.reason or say("only a change of it could be believed")
+        return MeasureRow(number, say(measure.name), "", "–", "", "", "", reason)
     assert reading.value is not None
     return MeasureRow(
         number=number,
-        name=measure.name + _of_what(reading.unit),
+        name=_name_and_unit(measure.name, reading.unit),
         before="",
         after=whole(reading.value) + suffix(reading.unit),
         difference="",
@@ -182,7 +221,7 @@ def _single_row(number: int, reading: Measurement) -> MeasureRow:
 
 
 def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
-    where = POSITION_WORDS[frame.position]
+    where = say(POSITION_WORDS[frame.position])
     where = where[0].upper() + where[1:]
     changed = [one for one in comparisons if one.verdict is Verdict.CHANGED]
     if changed:
@@ -190,11 +229,11 @@ def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
         measure = NAMES[first.before.measure]
         return f"{where}: " + measure.change_in_words(first.change or 0.0, first.before.unit) + "."
     if comparisons:
-        return f"{where}: no change that these pictures can show."
+        return say("{position}: no change that these pictures can show.", position=where)
     return f"{where}."
 
 
-def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | None:
+def _inset(comparisons: Sequence[Comparison]) -> Inset | None:
     """Return both lines of the first angle from one point."""
     for one in comparisons:
         before, after = one.before.mark, one.after.mark
@@ -202,16 +241,19 @@ def _inset(comparisons: Sequence[Comparison], laid: Matrix | None) -> Inset | No
             continue
         if not before.reference_is_drawn:
             continue
-        if laid is not None:
-            after = laid_mark(after, laid)
         (x0, y0), (x1, y1) = before.reference
         plumb = abs(x1 - x0) < abs(y1 - y0)
         reference: Literal["plumb", "level"] = "plumb" if plumb else "level"
-        name = NAMES[one.before.measure].name
+        name = say(NAMES[one.before.measure].name)
         size = half_up(one.change)
-        told = f"{abs(size)}° apart: {one.verdict}" if size else f"no difference: {one.verdict}"
+        verdict = say(VERDICT_WORDS[one.verdict])
+        told = (
+            say("{angle} apart: {verdict}", angle=f"{abs(size)}°", verdict=verdict)
+            if size
+            else say("no difference: {verdict}", verdict=verdict)
+        )
         return Inset(
-            caption=f"{name}, both from one point",
+            caption=say("{measure}, both from one point", measure=name),
             reference=reference,
             before_degrees=_direction(before.line, before.vertex),
             after_degrees=_direction(after.line, after.vertex),
@@ -237,6 +279,8 @@ def verdict_sentence(pairs: Sequence[Pair]) -> str:
     changed = sum(verdict is Verdict.CHANGED for verdict in verdicts)
     if not verdicts:
         return ""
-    return sentence(
-        f"of {len(verdicts)} measures compared, {changed} changed by more than the pictures' error"
+    return say(
+        "Of {count} measures compared, {changed} changed by more than the pictures' error.",
+        count=len(verdicts),
+        changed=changed,
     )

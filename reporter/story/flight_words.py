@@ -4,6 +4,8 @@ from reporter.flight import Explanation
 from reporter.flight.explanation import ExplainedFlight
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
+from reporter.speech import later, say, say_as, say_count
+from reporter.story.hold_words import hazard_block, hold_sentence
 from reporter.story.report import (
     Block,
     Chain,
@@ -19,24 +21,97 @@ from reporter.story.wording import (
     NO_BREAK,
     PLUS_MINUS,
     Lengths,
+    across,
+    between,
     degrees,
     half_up,
-    listed,
+    metres_per_second_words,
+    placed_at,
     sentence,
     side_of,
+    speed_words,
+    turned_to,
 )
 
 NINE_SHAPES = (
-    "Number 1 starts left and bends further left",
-    "Number 2 starts left and flies straight",
-    "Number 3 starts left and bends right",
-    "Number 4 starts on line and bends left",
-    "Number 5 starts on line and flies straight",
-    "Number 6 starts on line and bends right",
-    "Number 7 starts right and bends left",
-    "Number 8 starts right and flies straight",
-    "Number 9 starts right and bends further right",
+    later("Number 1 starts left and bends further left"),
+    later("Number 2 starts left and flies straight"),
+    later("Number 3 starts left and bends right"),
+    later("Number 4 starts on line and bends left"),
+    later("Number 5 starts on line and flies straight"),
+    later("Number 6 starts on line and bends right"),
+    later("Number 7 starts right and bends left"),
+    later("Number 8 starts right and flies straight"),
+    later("Number 9 starts right and bends further right"),
 )
+SHAPE_NAMES = {
+    "straight": later("a straight ball"),
+    "draw": later("a draw"),
+    "fade": later("a fade"),
+    "hook": later("a hook"),
+    "slice": later("a slice"),
+    "pull": later("a pull"),
+    "pull-draw": later("a pull-draw"),
+    "pull-fade": later("a pull-fade"),
+    "pull-hook": later("a pull-hook"),
+    "pull-slice": later("a pull-slice"),
+    "push": later("a push"),
+    "push-draw": later("a push-draw"),
+    "push-fade": later("a push-fade"),
+    "push-hook": later("a push-hook"),
+    "push-slice": later("a push-slice"),
+}
+FLEW = {
+    (True, True, False): later("your {club} set off {start} and bent {bend}"),
+    (True, False, False): later("your {club} set off {start} and flew nearly straight"),
+    (False, True, False): later("your {club} set off on line and then bent {bend}"),
+    (False, False, False): later("your {club} set off on line and flew nearly straight"),
+    (True, True, True): later("your {club} usually set off {start} and bent {bend}"),
+    (True, False, True): later("your {club} usually set off {start} and flew nearly straight"),
+    (False, True, True): later("your {club} usually set off on line and then bent {bend}"),
+    (False, False, True): later("your {club} usually set off on line and flew nearly straight"),
+}
+"""Started to a side, bent, seen more than once."""
+ACROSS_PATH = {
+    ("right", True): later(
+        "{flew}, because the face pointed to the right of a path that ran {path}"
+    ),
+    ("left", True): later("{flew}, because the face pointed to the left of a path that ran {path}"),
+    ("right", False): later(
+        "{flew}, because the face pointed to the right of a path that ran at the target"
+    ),
+    ("left", False): later(
+        "{flew}, because the face pointed to the left of a path that ran at the target"
+    ),
+}
+"""Side of the face against the path, and whether the path ran to a side itself."""
+BOTH_POINTED = {
+    "right": later("{flew}, because face and path both pointed right"),
+    "left": later("{flew}, because face and path both pointed left"),
+}
+BALL_FLEW = {
+    ("left", "left"): later("the ball started left and bent left"),
+    ("left", "none"): later("the ball started left and flew nearly straight"),
+    ("left", "right"): later("the ball started left and bent right"),
+    ("on line", "left"): later("the ball started on line and bent left"),
+    ("on line", "none"): later("the ball started on line and flew nearly straight"),
+    ("on line", "right"): later("the ball started on line and bent right"),
+    ("right", "left"): later("the ball started right and bent left"),
+    ("right", "none"): later("the ball started right and flew nearly straight"),
+    ("right", "right"): later("the ball started right and bent right"),
+}
+PATH_FURTHER = {
+    "left": later("the path ran further left than the face, so {flight}"),
+    "right": later("the path ran further right than the face, so {flight}"),
+}
+PATH_BESIDE = {
+    "left": later("the path ran left of where the face pointed, so {flight}"),
+    "right": later("the path ran right of where the face pointed, so {flight}"),
+}
+FACE_FURTHER = {
+    "left": later("the face pointed further left than the path, so {flight}"),
+    "right": later("the face pointed further right than the path, so {flight}"),
+}
 
 
 def half_width(band: Band) -> float:
@@ -46,16 +121,13 @@ def half_width(band: Band) -> float:
 
 def direction(value: float) -> str:
     """Return a direction against the target, such as 2° left."""
-    side = side_of(value)
-    return f"{degrees(value)} {side}" if side else "at the target"
+    return turned_to(degrees(value), value) if side_of(value) else say("at the target")
 
 
 def shifted(metres: float, lengths: Lengths, *, none: str) -> str:
     """Return a distance to a side, such as 12 m right."""
     number = lengths.number(metres)
-    if not number:
-        return none
-    return f"{lengths.amount(metres)} {'right' if number > 0 else 'left'}"
+    return placed_at(lengths.amount(metres), number) if number else none
 
 
 def lead_sentence(session: Session, explanation: Explanation | None) -> str:
@@ -63,119 +135,139 @@ def lead_sentence(session: Session, explanation: Explanation | None) -> str:
     if explanation is None or explanation.now is None:
         return ""
     now, lengths = explanation.now, Lengths(session.student.units)
-    start = side_of(now.start_deg.nominal)
     many = explanation.seen is not None and explanation.seen.shots > 1
-    usually = "usually " if many else ""
-    flew = f"set off {degrees(now.start_deg.nominal)} {start}" if start else "set off on line"
-    if now.shape.bend_side == "none":
-        flew += " and flew nearly straight"
-    else:
-        bend = lengths.amount(now.curve_m.nominal)
-        flew += f" and {'bent' if start else 'then bent'} {bend} to the {now.shape.bend_side}"
-    reason = _reason(now)
-    because = f", because {reason}" if reason else ""
-    return sentence(f"your {explanation.club} {usually}{flew}{because}")
+    beside = bool(side_of(now.start_deg.nominal))
+    bends = now.shape.bend_side != "none"
+    flew = say(
+        FLEW[beside, bends, many],
+        club=say_as("club after your", explanation.club),
+        start=direction(now.start_deg.nominal),
+        bend=_bent_by(now, lengths),
+    )
+    return sentence(_with_reason(flew, now))
 
 
-def _reason(now: ExplainedFlight) -> str:
-    """Return what face and path say, no more than their bands bear."""
+def _bent_by(now: ExplainedFlight, lengths: Lengths) -> str:
+    """Return the bend with the side of its shape, which is told even where it rounds to 0."""
+    size = abs(now.curve_m.nominal)
+    amount = lengths.amount(size)
+    if now.shape.bend_side == "right":
+        return say("{amount} to the right", amount=amount)
+    return say("{amount} to the left", amount=amount)
+
+
+def _with_reason(flew: str, now: ExplainedFlight) -> str:
+    """Return what flew with what face and path say to it, no more than their bands bear."""
     if now.face_deg is None:
-        return ""
+        return flew
     if now.path_deg is None or now.face_to_path_deg is None:
-        side = side_of(now.face_deg.nominal)
-        return f"the face pointed {direction(now.face_deg.nominal)}" if side else ""
-    between = now.face_to_path_deg
-    if between.low > 0 or between.high < 0:
-        side = "right" if between.nominal > 0 else "left"
-        path_side = side_of(now.path_deg.nominal)
-        ran = f"ran {direction(now.path_deg.nominal)}" if path_side else "ran at the target"
-        return f"the face pointed to the {side} of a path that {ran}"
+        if not side_of(now.face_deg.nominal):
+            return flew
+        face = direction(now.face_deg.nominal)
+        return say("{flew}, because the face pointed {face}", flew=flew, face=face)
+    apart = now.face_to_path_deg
+    if apart.low > 0 or apart.high < 0:
+        side = "right" if apart.nominal > 0 else "left"
+        beside = bool(side_of(now.path_deg.nominal))
+        return say(ACROSS_PATH[side, beside], flew=flew, path=direction(now.path_deg.nominal))
     if now.shape.start_side != "on line":
-        return f"face and path both pointed {now.shape.start_side}"
-    return "face and path pointed nearly the same way"
+        return say(BOTH_POINTED[now.shape.start_side], flew=flew)
+    return say("{flew}, because face and path pointed nearly the same way", flew=flew)
 
 
 def finding(now: ExplainedFlight) -> str:
     """Return the title of the sheet: cause and effect in one sentence."""
-    start, bend = now.shape.start_side, now.shape.bend_side
-    started = "started on line" if start == "on line" else f"started {start}"
-    bent = "flew nearly straight" if bend == "none" else f"bent {bend}"
-    between = now.face_to_path_deg
-    if between is None or now.path_deg is None or now.face_deg is None:
-        return sentence(f"the ball {started} and {bent}")
-    if between.low > 0 or between.high < 0:
-        side = "left" if between.nominal > 0 else "right"
-        both = side_of(now.face_deg.nominal)
+    flight = say(BALL_FLEW[now.shape.start_side, now.shape.bend_side])
+    apart = now.face_to_path_deg
+    if apart is None or now.path_deg is None or now.face_deg is None:
+        return sentence(flight)
+    if apart.low > 0 or apart.high < 0:
+        side = "left" if apart.nominal > 0 else "right"
         path = side_of(now.path_deg.nominal)
-        if path == side and both == side:
-            cause = f"the path ran further {side} than the face"
+        if path == side and side_of(now.face_deg.nominal) == side:
+            cause = PATH_FURTHER[side]
         elif path == side:
-            cause = f"the path ran {side} of where the face pointed"
+            cause = PATH_BESIDE[side]
         else:
-            cause = (
-                f"the face pointed further {'right' if side == 'left' else 'left'} than the path"
-            )
-        return sentence(f"{cause}, so the ball {started} and {bent}")
-    return sentence(f"face and path lay close together, so the ball {started} and {bent}")
+            cause = FACE_FURTHER["right" if side == "left" else "left"]
+        return sentence(say(cause, flight=flight))
+    return sentence(say("face and path lay close together, so {flight}", flight=flight))
 
 
 def chain(session: Session, explanation: Explanation, now: ExplainedFlight) -> Chain:
     """Return the four links from the club to the landing."""
     lengths = Lengths(session.student.units)
     seen = explanation.seen
-    how = "typed delivery"
-    if seen is not None:
-        how = "measured" if seen.how == "measured" else "seen by eye"
-        how += f", {seen.shots} shots" if seen.shots > 1 else ""
+    how = _how_known(explanation)
     landing_seen = seen is not None and seen.landing_offset_m is not None
     club_lines, known = [], []
     if now.face_deg is not None:
-        club_lines.append(f"face {direction(now.face_deg.nominal)}")
+        club_lines.append(say("face {direction}", direction=direction(now.face_deg.nominal)))
         known.append(degrees_range(now.face_deg))
     if now.path_deg is not None:
-        club_lines.append(f"path {direction(now.path_deg.nominal)}")
+        club_lines.append(say("path {direction}", direction=direction(now.path_deg.nominal)))
         known.append(degrees_range(now.path_deg))
-    note = f"worked back: {', '.join(known)}"
+    note = say("worked back: {ranges}", ranges=", ".join(known))
     if now.path_deg is None and explanation.path_reason is not None:
-        note += "; path: cannot tell"
-    start = side_of(now.start_deg.nominal)
+        note = say("{note}; path: cannot tell", note=note)
     curve = now.curve_m
-    bend_lines = (
-        (
-            lengths.amount(curve.nominal),
-            f"to the {side_of(curve.nominal / lengths.metres_per_unit)}",
-        )
-        if lengths.number(curve.nominal)
-        else ("hardly at all",)
-    )
+    bend_lines: tuple[str, ...] = (say("hardly at all"),)
+    if lengths.number(curve.nominal):
+        to_side = say("to the right") if curve.nominal > 0 else say("to the left")
+        bend_lines = (lengths.amount(curve.nominal), to_side)
+    bend_range = _range(curve, lengths)
     landed = now.landing_offset_m
+    landed_range = _length_range(landed, lengths, sided=True)
+    carry_range = _length_range(now.carry_m, lengths, sided=False)
+    started: tuple[str, ...] = (say("on line"),)
+    if side_of(now.start_deg.nominal):
+        started = (direction(now.start_deg.nominal), say("of the target"))
     return Chain(
         (
-            ChainLink("The club at the strike", tuple(club_lines), note),
+            ChainLink(say("The club at the strike"), tuple(club_lines), note),
             ChainLink(
-                "The ball started",
-                (f"{degrees(now.start_deg.nominal)} {start}", "of the target")
-                if start
-                else ("on line",),
-                f"{degrees_range(now.start_deg)}, {how}",
+                say("The ball started"),
+                started,
+                say("{range}, {how}", range=degrees_range(now.start_deg), how=how),
             ),
             ChainLink(
-                "It curved",
+                say("It curved"),
                 bend_lines,
-                f"{_range(curve, lengths)}, {'worked back' if landing_seen else how}",
+                say("{range}, worked back", range=bend_range)
+                if landing_seen
+                else say("{range}, {how}", range=bend_range, how=how),
             ),
             ChainLink(
-                "It landed",
+                say("It landed"),
                 (
-                    shifted(landed.nominal, lengths, none="on line"),
-                    f"{lengths.amount(now.carry_m.nominal)} out",
+                    shifted(landed.nominal, lengths, none=say("on line")),
+                    say("{distance} out", distance=lengths.amount(now.carry_m.nominal)),
                 ),
-                f"{_length_range(landed, lengths, sided=True)}, "
-                + (f"{how}; " if landing_seen else "")
-                + f"{_length_range(now.carry_m, lengths, sided=False)}, computed",
+                say(
+                    "{beside}, {how}; {out}, computed",
+                    beside=landed_range,
+                    how=how,
+                    out=carry_range,
+                )
+                if landing_seen
+                else say("{beside}, {out}, computed", beside=landed_range, out=carry_range),
             ),
         )
     )
+
+
+def _how_known(explanation: Explanation) -> str:
+    """Return how the flight is known, with the number of shots if there were several."""
+    seen = explanation.seen
+    if seen is None:
+        return say("typed delivery")
+    if seen.how == "measured":
+        if seen.shots > 1:
+            return say("measured, {count} shots", count=seen.shots)
+        return say("measured")
+    if seen.shots > 1:
+        return say("seen by eye, {count} shots", count=seen.shots)
+    return say("seen by eye")
 
 
 def is_skewed(band: Band) -> bool:
@@ -194,9 +286,9 @@ def degrees_range(band: Band) -> str:
         return f"{PLUS_MINUS}{max(sides)}°"
     first, last = half_up(band.low), half_up(band.high)
     if first < 0 < last:
-        return f"{-first}° left to {last}° right"
+        return across(f"{-first}°", f"{last}°")
     small, large = sorted((abs(first), abs(last)))
-    return f"{small} to {large}° {'right' if last > 0 else 'left'}"
+    return turned_to(between(str(small), f"{large}°"), 1 if last > 0 else -1)
 
 
 def _length_range(band: Band, lengths: Lengths, *, sided: bool) -> str:
@@ -208,7 +300,7 @@ def _length_range(band: Band, lengths: Lengths, *, sided: bool) -> str:
     span = lengths.span(band.low, band.high)
     if not sided or first < 0 < last:
         return span
-    return f"{span} {'right' if last > 0 else 'left'}"
+    return placed_at(span, 1 if last > 0 else -1)
 
 
 def _range(band: Band, lengths: Lengths) -> str:
@@ -221,28 +313,50 @@ def wanted_text(session: Session, explanation: Explanation) -> str:
     if wanted is None:
         return ""
     lengths = Lengths(session.student.units)
-    start = side_of(wanted.start_deg.nominal)
-    starts = f"{degrees(wanted.start_deg.nominal)} {start}" if start else "on line"
-    text = f"a ball that starts {starts}"
-    if lengths.number(wanted.curve_m.nominal):
-        text += (
-            f" and bends {lengths.amount(wanted.curve_m.nominal)} "
-            f"{side_of(wanted.curve_m.nominal / lengths.metres_per_unit)}"
+    beside = bool(side_of(wanted.start_deg.nominal))
+    start = direction(wanted.start_deg.nominal)
+    curve = wanted.curve_m.nominal
+    if lengths.number(curve):
+        bend = turned_to(lengths.amount(curve), curve)
+        ball = (
+            say("a ball that starts {start} and bends {bend}.", start=start, bend=bend)
+            if beside
+            else say("a ball that starts on line and bends {bend}.", bend=bend)
         )
     else:
-        text += " and flies straight"
-    makes = []
-    if wanted.face_deg is not None:
-        makes.append(f"the face {direction(wanted.face_deg.nominal)}")
+        ball = (
+            say("a ball that starts {start} and flies straight.", start=start)
+            if beside
+            else say("a ball that starts on line and flies straight.")
+        )
+    return f"{ball} {_makes(explanation)}".rstrip()
+
+
+def _makes(explanation: Explanation) -> str:
+    """Return what face and path make the wanted flight, as far as it can be told."""
+    now, wanted = explanation.now, explanation.wanted
+    assert wanted is not None
+    face = direction(wanted.face_deg.nominal) if wanted.face_deg is not None else ""
+    path = ""
     if wanted.path_deg is not None and explanation.path_reason is None:
-        makes.append(f"the path {direction(wanted.path_deg.nominal)}")
-    text += f". That takes {listed(makes)}" if makes else ""
-    now = explanation.now
-    if now is not None and now.path_deg is not None and wanted.path_deg is not None:
-        move = wanted.path_deg.nominal - now.path_deg.nominal
-        if half_up(move):
-            text += f": a path {degrees(move)} further {side_of(move)} than now"
-    return sentence(text)
+        path = direction(wanted.path_deg.nominal)
+    if face and path:
+        makes = say("That takes the face {face} and the path {path}.", face=face, path=path)
+    elif face:
+        makes = say("That takes the face {face}.", face=face)
+    elif path:
+        makes = say("That takes the path {path}.", path=path)
+    else:
+        return ""
+    if now is None or now.path_deg is None or wanted.path_deg is None:
+        return makes
+    move = wanted.path_deg.nominal - now.path_deg.nominal
+    if not half_up(move):
+        return makes
+    told = makes.removesuffix(".")
+    if move > 0:
+        return say("{told}: a path {angle} further right than now.", told=told, angle=degrees(move))
+    return say("{told}: a path {angle} further left than now.", told=told, angle=degrees(move))
 
 
 def flight_picture(session: Session, explanation: Explanation) -> FlightPicture | None:
@@ -255,54 +369,59 @@ def flight_picture(session: Session, explanation: Explanation) -> FlightPicture 
     curves = []
     regions = []
     if now is not None:
-        curves.append(Curve("before", "now", now.line))
+        curves.append(Curve("before", say("now"), now.line))
         if now.face_deg is not None and now.path_deg is not None:
-            regions.append(_region("before", "now", now, explanation.now_region))
+            regions.append(_region("before", say("now"), now, explanation.now_region))
     if wanted is not None:
-        curves.append(Curve("wanted", "wanted", wanted.line))
+        curves.append(Curve("wanted", say("wanted"), wanted.line))
         if wanted.face_deg is not None and wanted.path_deg is not None and regions:
-            regions.append(
-                Region(
-                    "wanted", "wanted", wanted.path_deg.nominal, wanted.face_deg.nominal, 0.0, 0.0
-                )
-            )
+            path, face = wanted.path_deg.nominal, wanted.face_deg.nominal
+            regions.append(Region("wanted", say("wanted"), path, face, 0.0, 0.0))
     corridor = explanation.corridor
     width = corridor.fairway_width_m if corridor is not None else 0.0
     apexes = {lengths.number(flight.apex_m.nominal) for flight in (now, wanted) if flight}
-    both = ", both" if len(curves) > 1 and len(apexes) == 1 else ""
+    apex = lengths.amount(first.apex_m.nominal)
+    both = len(curves) > 1 and len(apexes) == 1
     shape = first.shape.number if now is not None else None
-    start = side_of(first.start_deg.nominal)
-    curve = shifted(first.curve_m.nominal, lengths, none="no bend")
-    landed = shifted(first.landing_offset_m.nominal, lengths, none="on line")
+    start = direction(first.start_deg.nominal)
+    landed = shifted(first.landing_offset_m.nominal, lengths, none=say("on line"))
+    curve = first.curve_m.nominal
+    carry = lengths.amount(first.carry_m.nominal)
     return FlightPicture(
         curves=tuple(curves),
         start_degrees=first.start_deg.nominal,
-        start_label=f"starts {degrees(first.start_deg.nominal)} {start}"
-        if start
-        else "starts on line",
-        curve_label=lengths.amount(first.curve_m.nominal),
-        apex_label=f"{lengths.amount(first.apex_m.nominal)} high{both}",
+        start_label=say("starts {start}", start=start)
+        if side_of(first.start_deg.nominal)
+        else say("starts on line"),
+        curve_label=lengths.amount(curve),
+        apex_label=say("{height} high, both", height=apex)
+        if both
+        else say("{height} high", height=apex),
         fairway_width=width,
-        fairway_label=f"fairway {lengths.amount(width)} wide" if width else "",
+        fairway_label=say("fairway {width} wide", width=lengths.amount(width)) if width else "",
         unit=lengths.unit,
         unit_length=lengths.metres_per_unit,
         regions=tuple(regions),
         corridor=corridor.polygon if corridor is not None else (),
         shape=shape,
         shape_text=_shape_text(session, first) if now is not None else "",
-        alt_above=(
-            f"Flight from above, target up: the ball starts {direction(first.start_deg.nominal)}, "
-            f"bends {curve}, lands {landed} "
-            f"after {lengths.amount(first.carry_m.nominal)}."
+        alt_above=say(
+            "Flight from above, target up: the ball starts {start}, bends {bend}, lands {place} "
+            "after {carry}.",
+            start=start,
+            bend=turned_to(lengths.amount(curve), curve)
+            if lengths.number(curve)
+            else say("no bend"),
+            place=landed,
+            carry=carry,
         ),
         alt_face_path=_alt_face_path(explanation),
-        alt_side=f"Flight from the side: {lengths.amount(first.apex_m.nominal)} high.",
-        alt_shapes=(
-            f"The nine plain flights; number {shape} is this one."
-            if shape
-            else "The nine plain flights."
-        ),
+        alt_side=say("Flight from the side: {height} high.", height=apex),
+        alt_shapes=say("The nine plain flights; number {number} is this one.", number=shape)
+        if shape
+        else say("The nine plain flights."),
         right_handed=session.student.plays == "right",
+        hazard=hazard_block(session, explanation),
     )
 
 
@@ -328,52 +447,61 @@ def _alt_face_path(explanation: Explanation) -> str:
     face, path = explanation.face_deg, explanation.path_deg
     if face is None or path is None:
         return ""
-    text = (
-        f"Face against path: now the face points {direction(face.nominal)} and the path "
-        f"{direction(path.nominal)}"
+    text = say(
+        "Face against path: now the face points {face} and the path {path}.",
+        face=direction(face.nominal),
+        path=direction(path.nominal),
     )
     wanted_face, wanted_path = explanation.wanted_face_deg, explanation.wanted_path_deg
-    if wanted_face is not None and wanted_path is not None:
-        text += (
-            f"; wanted are {direction(wanted_face.nominal)} and {direction(wanted_path.nominal)}"
-        )
-    return text + "."
+    if wanted_face is None or wanted_path is None:
+        return text
+    return say(
+        "{now}; wanted are {face} and {path}.",
+        now=text.removesuffix("."),
+        face=direction(wanted_face.nominal),
+        path=direction(wanted_path.nominal),
+    )
 
 
 def _shape_text(session: Session, flight: ExplainedFlight) -> str:
-    hand = f"{session.student.plays}-hander"
-    name = flight.shape.name
-    article = "a " if name != "straight" else ""
-    return sentence(
-        f"{NINE_SHAPES[flight.shape.number - 1]}; for a {hand} the trade calls it "
-        f"{article}{name if name != 'straight' else 'a straight ball'}"
-    )
+    shape = say(NINE_SHAPES[flight.shape.number - 1])
+    name = say(SHAPE_NAMES[flight.shape.name])
+    if session.student.plays == "left":
+        return say("{shape}; for a left-hander the trade calls it {name}.", shape=shape, name=name)
+    return say("{shape}; for a right-hander the trade calls it {name}.", shape=shape, name=name)
 
 
 def basis(session: Session, explanation: Explanation) -> str:
     """Return what was computed from what, in one small paragraph."""
     seen, air = explanation.seen, explanation.air
+    speed, unit = session.seen.head_speed, session.student.speed_units
+    used = explanation.head_speed_m_per_s
     parts = []
-    if seen is not None:
-        many = f"{seen.shots} shots" if seen.shots > 1 else "one shot"
-        parts.append(f"{many} {'watched by eye' if seen.how == 'by eye' else 'measured'}")
-    speed = session.seen.head_speed
+    if seen is not None and explanation.now is not None and seen.how == "by eye":
+        parts.append(
+            say_count("one shot watched by eye", "{number} shots watched by eye", seen.shots)
+        )
+    elif seen is not None and explanation.now is not None:
+        parts.append(say_count("one shot measured", "{number} shots measured", seen.shots))
     if explanation.head_speed_stated and speed is not None:
-        parts.append(f"head speed {speed.text}")
+        parts.append(say("head speed {speed}", speed=speed_words(speed, unit)))
     elif explanation.head_speed_stated:
-        used = half_up(explanation.head_speed_m_per_s)
-        parts.append(f"head speed {used}{NO_BREAK}m/s, the middle one of the shots")
+        told = metres_per_second_words(used, unit)
+        parts.append(say("head speed {speed}, the middle one of the shots", speed=told))
     else:
-        typical = half_up(explanation.head_speed_m_per_s)
-        parts.append(f"a head speed usual for the club ({typical}{NO_BREAK}m/s), none was given")
+        told = metres_per_second_words(used, unit)
+        parts.append(say("a head speed usual for the club ({speed}), none was given", speed=told))
+    warmth = f"{half_up(air.temperature_c)}{NO_BREAK}°C"
     parts.append(
-        f"{'still air' if not air.wind.speed_m_per_s else 'wind as given'}, "
-        f"{half_up(air.temperature_c)}{NO_BREAK}°C"
+        say("wind as given, {temperature}", temperature=warmth)
+        if air.wind.speed_m_per_s
+        else say("still air, {temperature}", temperature=warmth)
     )
-    parts.append("level ground, centred strike, ball unknown")
-    return (
-        f"Computed, not measured, from {'; '.join(parts)}. Ranges hold 19 times in 20. "
-        "The record says what is left out."
+    parts.append(say("level ground, centred strike, ball unknown"))
+    return say(
+        "Computed, not measured, from {parts}. Ranges hold 19 times in 20. The record says what "
+        "is left out.",
+        parts="; ".join(parts),
     )
 
 
@@ -388,17 +516,19 @@ def why_sheet(session: Session, explanation: Explanation | None) -> Sheet | None
         blocks.append(chain(session, explanation, now))
     else:
         reason = explanation.face_reason.text if explanation.face_reason else ""
-        title = "Why the ball flew so: cannot tell from what was noted"
-        blocks.append(Paragraph((Run(sentence(title)),), "title", "seen"))
+        title = say("Why the ball flew so: cannot tell from what was noted.")
+        blocks.append(Paragraph((Run(title),), "title", "seen"))
         blocks.append(Paragraph((Run(reason),), "body", "seen"))
     wanted = wanted_text(session, explanation)
     if wanted:
-        runs = (Run("Wanted instead: ", bold=True), Run(wanted[0].lower() + wanted[1:]))
-        blocks.append(Paragraph(runs, "body", "wanted"))
+        runs = [Run(say("Wanted instead: "), bold=True), Run(wanted)]
+        held = hold_sentence(session, explanation)
+        runs += [Run(f" {held}")] if held else []
+        blocks.append(Paragraph(tuple(runs), "body", "wanted"))
     if now is not None and explanation.path_reason is not None:
         blocks.append(Paragraph((Run(explanation.path_reason.text),), "body", "seen"))
     picture = flight_picture(session, explanation)
     if picture is not None:
         blocks.append(picture)
     blocks.append(Paragraph((Run(basis(session, explanation)),), "note", "seen"))
-    return Sheet("why", "Why the ball flew so", tuple(blocks))
+    return Sheet("why", say("Why the ball flew so"), tuple(blocks))

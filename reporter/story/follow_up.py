@@ -7,6 +7,7 @@ first test is held against the last, so that no comparison is picked for its res
 from collections.abc import Iterable, Sequence
 
 from reporter.session.schema import Practised, Session
+from reporter.speech import say
 from reporter.story.intervals import (
     ShareInterval,
     compare_counts,
@@ -16,7 +17,7 @@ from reporter.story.intervals import (
     wilson_interval,
 )
 from reporter.story.report import Block, Paragraph, Run, Trend, TrendRow
-from reporter.story.wording import middle_date, sentence, short_date
+from reporter.story.wording import middle_date, short_date
 
 MOST_ROWS = 6
 """The first test and the last five: what one sheet has room for."""
@@ -43,17 +44,17 @@ def since_last_time(session: Session) -> tuple[Block, ...]:
     tests = practised_before(session)
     if not tests:
         return ()
-    language = session.student.language
     last = session.last_lesson
-    blocks: list[Block] = [trend(tests, "Since last time", last.cold_test or "", language)]
+    blocks: list[Block] = [trend(tests, say("Since last time"), last.cold_test or "")]
     said = trend_sentence(tests)
     if last.thoughts:
-        said += f" The thoughts then: {'; '.join(text.rstrip('.') for text in last.thoughts)}."
+        thoughts = "; ".join(text.rstrip(".") for text in last.thoughts)
+        said = f"{said} {say('The thoughts then: {thoughts}.', thoughts=thoughts)}"
     blocks.append(Paragraph((Run(said),), "note", "practised"))
     return tuple(blocks)
 
 
-def trend(tests: Sequence[Practised], heading: str, what: str, language: str) -> Trend:
+def trend(tests: Sequence[Practised], heading: str, what: str) -> Trend:
     """Return the tests as rows with their intervals.
 
     Parameters
@@ -69,8 +70,8 @@ def trend(tests: Sequence[Practised], heading: str, what: str, language: str) ->
         share = wilson_interval(*one.cold_test)
         rows.append(
             TrendRow(
-                day=short_date(one.date, language),
-                counted=f"{share.hits} of {share.tries}",
+                day=short_date(one.date),
+                counted=hits_words(share.hits, share.tries),
                 words=range_words(share),
                 low=share.low,
                 value=share.share,
@@ -79,45 +80,68 @@ def trend(tests: Sequence[Practised], heading: str, what: str, language: str) ->
             )
         )
     told = "; ".join(
-        f"{middle_date(one.date, language)}: {one.cold_test[0]} of {one.cold_test[1]}"
+        f"{middle_date(one.date)}: {hits_words(*one.cold_test)}"
         + (f" ({one.note})" if one.note else "")
         for one in shown
     )
-    aside = f"cold test: {what.rstrip('.')}" if what else "cold test"
+    aside = say("cold test: {what}", what=what.rstrip(".")) if what else say("cold test")
     return Trend(heading, aside, tuple(rows), f"{heading}, {aside}. {told}.")
+
+
+def hits_words(hits: int, tries: int) -> str:
+    """Return a count of hits, such as ``8 of 10``."""
+    return say("{hits} of {tries}", hits=hits, tries=tries)
 
 
 def range_words(share: ShareInterval) -> str:
     """Return the interval of a count in words, such as ``49 to 94 per cent``."""
-    return f"{whole_percent(share.low)} to {whole_percent(share.high)} per cent"
+    low, high = whole_percent(share.low), whole_percent(share.high)
+    return say("{low} to {high} per cent", low=low, high=high)
 
 
 def trend_sentence(tests: Sequence[Practised]) -> str:
     """Return what the first and the last test say together; a change only where it is shown."""
     first, last = tests[0].cold_test, tests[-1].cold_test
     if len(tests) == 1:
-        return sentence(
-            f"one test of {first[1]} leaves {range_words(wilson_interval(*first))} open; another "
-            "day tells more"
+        return say(
+            "One test of {tries} leaves {range} open; another day tells more.",
+            tries=first[1],
+            range=range_words(wilson_interval(*first)),
         )
     verdict = compare_counts(first, last)
     if verdict == "cannot tell":
-        return "First and last test cannot be compared: fewer than five tries tell too little."
+        return say("First and last test cannot be compared: fewer than five tries tell too little.")
     _, low, high = difference_interval(wilson_interval(*first), wilson_interval(*last))
     if verdict == "changed":
-        word = "more" if low > 0 else "fewer"
         few, many = sorted((abs(whole_percent(low)), abs(whole_percent(high))))
-        told = f"From the first test to the last: changed, {few} to {many} hits in 100 {word}."
-    else:
         told = (
-            "From the first test to the last: not shown to have changed; "
-            f"{_difference(low)} to {_difference(high)} hits in 100 are open."
+            say(
+                "From the first test to the last: changed, {few} to {many} hits in 100 more.",
+                few=few,
+                many=many,
+            )
+            if low > 0
+            else say(
+                "From the first test to the last: changed, {few} to {many} hits in 100 fewer.",
+                few=few,
+                many=many,
+            )
+        )
+    else:
+        told = say(
+            "From the first test to the last: not shown to have changed; {low} to {high} hits in "
+            "100 are open.",
+            low=_difference(low),
+            high=_difference(high),
         )
     if ready_for_harder([one.cold_test for one in tests]):
-        told += " 8 of 10 or better on two days: the harder form of a drill may come next."
+        harder = say("8 of 10 or better on two days: the harder form of a drill may come next.")
+        told = f"{told} {harder}"
     return told
 
 
 def _difference(fraction: float) -> str:
     percent = whole_percent(abs(fraction))
-    return f"{percent} {'fewer' if fraction < 0 else 'more'}"
+    if fraction < 0:
+        return say("{count} fewer", count=percent)
+    return say("{count} more", count=percent)

@@ -1,4 +1,4 @@
-"""A picture after, laid on the picture before: its name, its points and its marks."""
+"""A picture after, laid on the picture before: its name and its points."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -8,7 +8,6 @@ import numpy as np
 from reporter.measure.align import Matrix
 from reporter.measure.geometry import Pixels
 from reporter.measure.ground import carried
-from reporter.measure.measurement import Mark
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.story.report import Still
 
@@ -29,23 +28,14 @@ def matrix_of(
 
 
 def laid_still(still: Still, before: str, matrix: Matrix) -> Still:
-    """Return a still as it is printed beside the other: picture, points and marks moved alike."""
+    """Return a still as it is printed beside the other, its points moved with the picture.
+
+    Its marks lie there already: the measures were read on the laid picture.
+    """
     return replace(
         still,
         frame=laid_name(before, still.frame),
         points={name: _carried(matrix, point) for name, point in still.points.items()},
-        marks=tuple((number, laid_mark(mark, matrix)) for number, mark in still.marks),
-    )
-
-
-def laid_mark(mark: Mark, matrix: Matrix) -> Mark:
-    """Return the drawing of a measure on the laid picture; the measure itself stays."""
-    return replace(
-        mark,
-        line=(_carried(matrix, mark.line[0]), _carried(matrix, mark.line[1])),
-        reference=(_carried(matrix, mark.reference[0]), _carried(matrix, mark.reference[1])),
-        vertex=_carried(matrix, mark.vertex),
-        joints=tuple(_carried(matrix, joint) for joint in mark.joints),
     )
 
 

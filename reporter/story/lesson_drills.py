@@ -5,7 +5,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reporter.session.schema import Session, WrittenDrill
+from reporter.speech import say
 from reporter.story.drills import Drill, bundled_drills
+from reporter.story.spoken_drills import spoken
 
 OWN_TALLY = (3, 10)
 MINUTES_PER_TRY = 0.5
@@ -37,6 +39,9 @@ def drills_of(
 ) -> tuple[tuple[Drill | None, WrittenDrill], ...]:
     """Return each written drill with the one of the list it builds on, if any.
 
+    A drill that comes with the program speaks the student's language; one of an academy stays as
+    it was written.
+
     Parameters
     ----------
     known : sequence of Drill, optional
@@ -44,12 +49,11 @@ def drills_of(
     """
     listed = bundled_drills() if known is None and session.drills else known or ()
     by_id = {drill.id: drill for drill in listed}
-    return tuple((by_id.get(written.id or ""), written) for written in session.drills)
+    found = ((by_id.get(written.id or ""), written) for written in session.drills)
+    return tuple((spoken(drill) if drill is not None else None, one) for drill, one in found)
 
 
-def doses_of(
-    session: Session, known: Sequence[Drill] | None = None
-) -> tuple[PlannedDrill, ...]:
+def doses_of(session: Session, known: Sequence[Drill] | None = None) -> tuple[PlannedDrill, ...]:
     """Return what the plan needs of each drill; what the coach wrote stands before the list."""
     doses = []
     for number, (drill, written) in enumerate(drills_of(session, known), start=1):
@@ -61,7 +65,9 @@ def doses_of(
         else:
             minutes = math.ceil(drill.minutes * sets * of / (drill.tally.sets * drill.tally.of))
         balls = drill is None or drill.balls if written.balls is None else written.balls
-        name = written.name or (drill.name if drill is not None else f"Drill {number}")
+        name = written.name or (
+            drill.name if drill is not None else say("Drill {number}", number=number)
+        )
         things = drill.equipment if drill is not None else ()
         tally = CountedTries(sets, of)
         doses.append(PlannedDrill(str(number), name, max(minutes, 1), balls, tally, things))

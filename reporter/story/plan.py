@@ -7,11 +7,14 @@ from dataclasses import replace
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
 from reporter.measure.pair_alignment import PairAlignment
+from reporter.measure.refined import RefinedFrame
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence, why_sheet
 from reporter.story.guardian import guardian_sheet
+from reporter.story.points_page import points_blocks
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
 from reporter.story.record import record_sheet
 from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
@@ -41,6 +44,7 @@ def plan_report(
     shots: Shots | None = None,
     drills: Sequence[Drill] | None = None,
     compared: Sequence[PairAlignment] = (),
+    points: Mapping[str, RefinedFrame] | None = None,
 ) -> Report:
     """Return the handout in words and numbers.
 
@@ -68,6 +72,8 @@ def plan_report(
         The drills that the lesson may name; those that come with the program if left out.
     compared : sequence of PairAlignment
         Pairs whose pictures were compared, because their labels leave open how the camera stood.
+    points : mapping, optional
+        Frame id to what was refined on it, for the page of points; none is made without it.
     """
     plan = practice_plan(session, today, drills)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
@@ -79,14 +85,18 @@ def plan_report(
         for index, pair in enumerate(pairs)
         if index or len(pair.measures) > MARKS_ON_FIRST_SHEET
     ]
-    today_sheet = _today(
-        session, explanation, first, plan_day=first_visit(plan, session.student.language)
-    )
+    today_sheet = _today(session, explanation, first, plan_day=first_visit(plan))
     practice: Sheet | None = practise_sheet(session, plan, shots, drills)
     if first is None and not session.drills and practice is not None:
         # Without pictures and drills the first sheet has room for the practice visits.
         today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
         practice = None
+    record = record_sheet(
+        session, measurements, explanation, digests, notes, version, compared, sizes
+    )
+    if points:
+        looked_over = points_blocks(session, points, sizes)
+        record = replace(record, blocks=(*record.blocks, *looked_over))
     sheets = [
         today_sheet,
         without_pattern(why_sheet(session, explanation), shots),
@@ -95,26 +105,30 @@ def plan_report(
         practice,
         card_sheet(session, plan, shots, drills),
         guardian_sheet(session),
-        record_sheet(session, measurements, explanation, digests, notes, version, compared),
+        record,
     ]
     name = first_name(session)
     lesson_date = session.lesson.date or today
-    date = long_date(lesson_date, session.student.language)
-    title = f"Golf lesson{' for ' + name if name else ''}, {date}"
+    date = long_date(lesson_date)
+    title = (
+        say("Golf lesson for {name}, {date}", name=name, date=date)
+        if name
+        else say("Golf lesson, {date}", date=date)
+    )
     footer = [
         name,
         club_and_hand(session),
         date,
-        f"coach {session.lesson.coach}" if session.lesson.coach else "",
+        say("coach {name}", name=session.lesson.coach) if session.lesson.coach else "",
     ]
     return Report(
         title=title,
         author=session.lesson.coach or session.lesson.academy or "",
         language=session.student.language,
-        subject="Lesson handout",
+        subject=say("Lesson handout"),
         academy=session.lesson.academy or "",
         footer=tuple(cell for cell in footer if cell),
-        sheet_of="sheet {number} of {count}",
+        sheet_of=say("sheet {number} of {count}"),
         sheets=tuple(sheet for sheet in sheets if sheet is not None),
     )
 
@@ -132,43 +146,49 @@ def _today(
         if pair.sentence:
             blocks.append(Paragraph((Run(pair.sentence),), "body", pair.source))
         blocks.append(Paragraph((Run(_legend(pair)),), "note"))
-    facts = [("First practice", plan_day)]
+    facts = [(say("First practice"), plan_day)]
     following = session.lesson.next_lesson
     if following is not None:
-        when = middle_date(following.day, session.student.language)
+        when = middle_date(following.day)
         if following.time is not None:
             when += f", {following.time:%H:%M}"
-        facts.append(("Next lesson", when))
-    facts.append(("Bring", session.plan.bring or "this sheet and the card"))
+        facts.append((say("Next lesson"), when))
+    facts.append((say("Bring"), session.plan.bring or say("this sheet and the card")))
     name = first_name(session)
-    title = f"Today, for {name}" if name else "Today"
+    title = say("Today, for {name}", name=name) if name else say("Today")
     return Sheet("today", title, tuple(blocks), foot=(Facts(tuple(facts)),))
 
 
 def _legend(pair: Pair) -> str:
     if pair.before is None or pair.after is None:
-        return f"{PLUS_MINUS} holds 19 times in 20."
-    text = (
-        "Open ring and dashed line: before. Filled dot and solid line: after. "
-        f"Chain line: plumb, level or the old place. {PLUS_MINUS} holds 19 times in 20"
-    )
+        return say("{plus_minus} holds 19 times in 20.", plus_minus=PLUS_MINUS)
     comparisons = [row.comparison for row in pair.rows if row.comparison is not None]
-    if comparisons:
-        untouched = all(one.camera_untouched for one in comparisons)
-        text += f", camera {'not moved' if untouched else 'not known to have stayed in place'}"
-    return text + "."
+    if not comparisons:
+        return say(
+            "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: "
+            "plumb, level or the old place. {plus_minus} holds 19 times in 20.",
+            plus_minus=PLUS_MINUS,
+        )
+    if all(one.camera_untouched for one in comparisons):
+        return say(
+            "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: "
+            "plumb, level or the old place. {plus_minus} holds 19 times in 20, camera not moved.",
+            plus_minus=PLUS_MINUS,
+        )
+    return say(
+        "Open ring and dashed line: before. Filled dot and solid line: after. Chain line: plumb, "
+        "level or the old place. {plus_minus} holds 19 times in 20, camera not known to have "
+        "stayed in place.",
+        plus_minus=PLUS_MINUS,
+    )
 
 
 def _changed(pairs: Sequence[Pair]) -> Sheet | None:
     if not pairs:
         return None
-    note = Paragraph(
-        (
-            Run(
-                f"{PLUS_MINUS} holds 19 times in 20 for each line. Ring and dashed line before, "
-                "dot and solid line after."
-            ),
-        ),
-        "note",
+    told = say(
+        "{plus_minus} holds 19 times in 20 for each line. Ring and dashed line before, dot and "
+        "solid line after.",
+        plus_minus=PLUS_MINUS,
     )
-    return Sheet("changed", "What changed", (*pairs, note))
+    return Sheet("changed", say("What changed"), (*pairs, Paragraph((Run(told),), "note")))

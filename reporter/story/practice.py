@@ -2,9 +2,9 @@
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import replace
 
 from reporter.session.schema import Session, WrittenDrill
+from reporter.speech import later, say, say_as, say_count
 from reporter.story.drills import Drill
 from reporter.story.follow_up import since_last_time
 from reporter.story.lesson_drills import OWN_TALLY, PlannedDrill, doses_of, drills_of
@@ -27,28 +27,43 @@ from reporter.story.report import (
 )
 from reporter.story.shot_shares import Shots, own_gate_cm
 from reporter.story.sketch import Dimension, Marker
+from reporter.story.spoken_drills import reworded
 from reporter.story.wording import NO_BREAK, middle_date, sentence, short_date
 
-CARE = (
+CARE = later(
     "Move for five to eight minutes first and build up to full swings. Stop for sharp or lasting "
     "pain, numbness, dizziness or tightness in the chest, and ask a doctor or physiotherapist; "
     "coaching is not medical advice. Nobody within a club and a step; never step in front of the "
     "line. On hard mats hit fewer balls. At thunder leave for a building or a car, and wait 30 "
     "minutes after the last; in heat, shade and water. The rules of your range or club come first."
 )
-CARE_JUNIOR = (
+CARE_JUNIOR = later(
     "Juniors practise with an adult near. A club that fits, short spells, and stop when it is no "
     "longer fun. "
 )
-AT_LESSON = "at the lesson"
+AT_LESSON = later("at the lesson")
 NOTES_FOR_STUDENTS = ("plan-too-short", "plan-drill-left-out", "plan-take-turns")
-ORDER_WORDS = {"blocked": "one at a time", "in-turn": "in turn", "mixed": "mixed"}
+ORDER_WORDS = {
+    "blocked": later("one at a time"),
+    "in-turn": later("in turn"),
+    "mixed": later("mixed"),
+}
 GATE_DRILL = "start-line-gate"
 GATE_PRINTED_CM, GATE_DISTANCE_M = 45, 3.0
 """Width and distance of the gate as the drill list has it."""
 GATE_DRAWN_CM = (20, 60)
 """Widths that the sketch has room to draw to scale."""
-COUNT_WORDS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten")
+VISITS = (
+    later("No visits"), later("One visit"), later("Two visits"), later("Three visits"),
+    later("Four visits"), later("Five visits"), later("Six visits"), later("Seven visits"),
+    later("Eight visits"), later("Nine visits"), later("Ten visits"),
+)  # fmt: skip
+DRILLS = (
+    later("No drills"), later("One drill"), later("Two drills"), later("Three drills"),
+    later("Four drills"), later("Five drills"), later("Six drills"), later("Seven drills"),
+    later("Eight drills"), later("Nine drills"), later("Ten drills"),
+)  # fmt: skip
+"""Counts as headings say them, up to ten."""
 
 
 def cards_of(
@@ -80,26 +95,39 @@ def with_gate(drill: Drill, width_cm: int, starts: int) -> Drill:
     starts : int
         Number of starts it was worked out from.
     """
-    printed = f"{GATE_PRINTED_CM} cm"
     easier, harder = (max(5 * round(width_cm * share / 5), 5) for share in (65 / 45, 35 / 45))
     low, high = GATE_DRAWN_CM
     half = min(max(width_cm, low), high) / 2
     items = []
     for item in drill.sketch.items:
-        if isinstance(item, Dimension) and item.text == printed:
+        if isinstance(item, Dimension) and _is_width(item.text, GATE_PRINTED_CM):
             (_, y), (_, other_y) = item.start, item.end
-            item = replace(item, start=(-half, y), end=(half, other_y), text=f"{width_cm} cm")
+            item = reworded(item, start=(-half, y), end=(half, other_y), text=f"{width_cm} cm")
         elif isinstance(item, Marker):
-            item = replace(item, at=(half if item.at[0] > 0 else -half, item.at[1]))
+            item = reworded(item, at=(half if item.at[0] > 0 else -half, item.at[1]))
         items.append(item)
-    return replace(
+    return reworded(
         drill,
-        set_up=drill.set_up.replace(printed, f"{width_cm} cm").rstrip(".")
-        + f": your own gate, from {starts} starts.",
-        easier=drill.easier.replace("65 cm", f"{easier} cm"),
-        harder=drill.harder.replace("35 cm", f"{harder} cm"),
-        sketch=replace(drill.sketch, items=tuple(items)),
+        set_up=say(
+            "{set_up}: your own gate, from {starts} starts.",
+            set_up=_with_width(drill.set_up, GATE_PRINTED_CM, width_cm).rstrip("."),
+            starts=starts,
+        ),
+        easier=_with_width(drill.easier, 65, easier),
+        harder=_with_width(drill.harder, 35, harder),
+        sketch=reworded(drill.sketch, items=tuple(items)),
     )
+
+
+def _with_width(text: str, printed_cm: int, width_cm: int) -> str:
+    """Return a text of the drill with another width in the place of the printed one."""
+    return text.replace(f"{printed_cm} cm", f"{width_cm} cm").replace(
+        f"{printed_cm}{NO_BREAK}cm", f"{width_cm}{NO_BREAK}cm"
+    )
+
+
+def _is_width(text: str, printed_cm: int) -> bool:
+    return text.replace(NO_BREAK, " ") == f"{printed_cm} cm"
 
 
 def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
@@ -110,17 +138,17 @@ def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
     if drill is not None and written.tally is None:
         tally = (drill.tally.sets, drill.tally.of)
     lines = (
-        ("Set up", said(written.set_up, "set_up")),
-        ("Do", said(written.do, "do")),
-        ("How much", said(written.dose, "dose")),
-        ("It worked when", said(written.self_check, "self_check")),
+        (say("Set up"), said(written.set_up, "set_up")),
+        (say("Do"), said(written.do, "do")),
+        (say("How much"), said(written.dose, "dose")),
+        (say("It worked when"), said(written.self_check, "self_check")),
     )
     small = (
-        ("Easier", said(written.easier, "easier")),
-        ("Harder", said(written.harder, "harder")),
-        ("Care", said(written.caution, "care")),
+        (say("Easier"), said(written.easier, "easier")),
+        (say("Harder"), said(written.harder, "harder")),
+        (say_as("a drill", "Care"), said(written.caution, "care")),
     )
-    name = said(written.name, "name") or f"Drill {number}"
+    name = said(written.name, "name") or say("Drill {number}", number=number)
     return DrillCard(
         number=number,
         name=name,
@@ -128,7 +156,11 @@ def _card(number: int, drill: Drill | None, written: WrittenDrill) -> DrillCard:
         small_lines=tuple((label, text) for label, text in small if text),
         tally=tally,
         sketch=drill.sketch if drill is not None else None,
-        alt=f"Sketch of the drill {name}: {said(written.set_up, 'set_up')}",
+        alt=say(
+            "Sketch of the drill {name}: {set_up}",
+            name=name,
+            set_up=said(written.set_up, "set_up"),
+        ),
     )
 
 
@@ -164,7 +196,9 @@ def cold_test_words(session: Session, known: Sequence[Drill] | None = None) -> s
     drill = next(
         (drill for drill, _ in drills_of(session, known) if drill is not None and drill.balls), None
     )
-    return f"good ones at {drill.name}" if drill is not None else "good strikes"
+    if drill is None:
+        return say("good strikes")
+    return say("good ones at {drill}", drill=drill.name)
 
 
 def practise_sheet(
@@ -174,16 +208,11 @@ def practise_sheet(
     known: Sequence[Drill] | None = None,
 ) -> Sheet:
     """Return the practice sheet."""
-    language = session.student.language
     cards = cards_of(session, shots, known)
     blocks: list[Block] = []
     count = len(plan.visits)
-    counted = COUNT_WORDS[count] if count < len(COUNT_WORDS) else str(count)
-    visits_word = "visit" if count == 1 else "visits"
     if cards:
-        names = "drill" if len(cards) == 1 else "drills"
-        number = COUNT_WORDS[len(cards)] if len(cards) < len(COUNT_WORDS) else str(len(cards))
-        title = f"{number} {names}, {counted.lower()} {visits_word}."
+        title = say("{drills}, {visits}.", drills=_drills_words(len(cards)), visits=_in_line(count))
         blocks.append(Paragraph((Run(title),), "title", "drills"))
         # The sheet is practised from alone, so the thoughts stand on it too.
         thoughts = " ".join(sentence(thought.say) for thought in session.thoughts)
@@ -191,18 +220,22 @@ def practise_sheet(
         blocks.append(Drills(cards, session.student.plays == "right"))
     blocks += since_last_time(session)
     following = session.lesson.next_lesson
-    until = f" before {middle_date(following.day, language)}" if following else " this week"
+    heading = (
+        say("{visits} before {date}", visits=_visits_words(count), date=middle_date(following.day))
+        if following
+        else say("{visits} this week", visits=_visits_words(count))
+    )
     test = plan.visits[0].cold_test_balls
-    aside = f"first {test} balls cold: {cold_test_words(session, known)}" if test else ""
-    heading = f"{counted} {visits_word}{until}"
-    blocks.append(_visits(plan, doses_of(session, known), heading, aside, language))
+    counted = cold_test_words(session, known)
+    aside = say("first {count} balls cold: {what}", count=test, what=counted) if test else ""
+    blocks.append(_visits(plan, doses_of(session, known), heading, aside))
     if session.plan.pattern is not None:
-        blocks.append(Labelled("Pattern", pattern_words(session.plan.pattern)))
+        blocks.append(Labelled(say("Pattern"), pattern_words(session.plan.pattern)))
     lines = [
         (
-            Run("If ", bold=True),
+            Run(say("If "), bold=True),
             Run(f"{_clause(one.when)}, "),
-            Run("then ", bold=True),
+            Run(say("then "), bold=True),
             Run(one.then),
         )
         for one in session.plan.if_then
@@ -212,22 +245,44 @@ def practise_sheet(
     if session.lesson.video_link is not None:
         blocks.append(video_link_block(session.lesson.video_link))
     if session.student_words:
-        words = (Run("In your own words: ", bold=True), Run(session.student_words))
+        words = (Run(say("In your own words: "), bold=True), Run(session.student_words))
         blocks.append(Paragraph(words, "quote", "student_words"))
     else:
-        blocks.append(WritingLines("In my own words", 2))
-    care = (CARE_JUNIOR if session.student.is_minor else "") + CARE
-    blocks.append(Labelled("Care", care))
-    return Sheet("practise", "Practise", tuple(blocks))
+        blocks.append(WritingLines(say("In my own words"), 2))
+    care = say(CARE)
+    if session.student.is_minor:
+        care = f"{say(CARE_JUNIOR)}{care}"
+    blocks.append(Labelled(say_as("a sheet", "Care"), care))
+    return Sheet("practise", say("Practise"), tuple(blocks))
+
+
+def _visits_words(count: int) -> str:
+    """Return a number of visits as a heading begins with it."""
+    if count < len(VISITS):
+        return say(VISITS[count])
+    return say_count("{number} visit", "{number} visits", count)
+
+
+def _in_line(count: int) -> str:
+    """Return a number of visits as it stands within a line."""
+    words = _visits_words(count)
+    return words[:1].lower() + words[1:]
+
+
+def _drills_words(count: int) -> str:
+    """Return a number of drills as a heading begins with it."""
+    if count < len(DRILLS):
+        return say(DRILLS[count])
+    return say_count("{number} drill", "{number} drills", count)
 
 
 def video_link_block(address: str) -> LinkCode:
     """Return the address of the clips as the page shows it."""
     return LinkCode(
-        label="Watch your clips again: scan, or type",
+        label=say("Watch your clips again: scan, or type"),
         address=address,
-        description=f"Opens your clips at {address}",
-        alt=f"QR code that opens {address}",
+        description=say("Opens your clips at {address}", address=address),
+        alt=say("QR code that opens {address}", address=address),
     )
 
 
@@ -238,11 +293,16 @@ def pattern_words(pattern_id: str) -> str:
     for number, part in enumerate(pattern.parts, start=1):
         size = [
             f"{part.minutes}{NO_BREAK}min" if part.minutes else "",
-            f"{part.balls}{NO_BREAK}balls" if part.balls else "",
+            say_count(
+                "{number}\N{NO-BREAK SPACE}ball", "{number}\N{NO-BREAK SPACE}balls", part.balls
+            )
+            if part.balls
+            else "",
         ]
         told = ", ".join(text for text in size if text)
-        parts.append(f"{number}{NO_BREAK}{_clause(part.do)}{f' ({told})' if told else ''}")
-    return f"{pattern.name}. {'; '.join(parts)}."
+        done = _clause(say(part.do))
+        parts.append(f"{number}{NO_BREAK}{done}{f' ({told})' if told else ''}")
+    return f"{say(pattern.name)}. {'; '.join(parts)}."
 
 
 def visit_descriptions(
@@ -255,32 +315,31 @@ def visit_descriptions(
         parts = []
         for part in visit.parts:
             if part.kind == "warm-up":
-                parts.append(f"warm up {part.minutes} min")
+                parts.append(say("warm up {minutes} min", minutes=part.minutes))
             elif part.kind == "cold-test":
-                parts.append(f"{part.balls} balls cold: {cold_test_words(session, known)}")
+                what = cold_test_words(session, known)
+                parts.append(say("{count} balls cold: {what}", count=part.balls, what=what))
             elif part.kind == "play":
-                parts.append(f"play {part.balls} balls")
+                parts.append(say("play {count} balls", count=part.balls))
             else:
                 dose = doses[part.drill or ""]
                 parts.append(f"{dose.name} {part.sets} × {dose.tally.of}")
-        told.append(f"{sentence('; '.join(parts))} {_capital(ORDER_WORDS[visit.order])}.")
+        told.append(f"{sentence('; '.join(parts))} {_capital(say(ORDER_WORDS[visit.order]))}.")
     return tuple(told)
 
 
-def _visits(
-    plan: PracticePlan, doses: Sequence[PlannedDrill], heading: str, aside: str, language: str
-) -> Visits:
+def _visits(plan: PracticePlan, doses: Sequence[PlannedDrill], heading: str, aside: str) -> Visits:
     """Return the sheet to fill in: what each visit has of each part."""
     planned = {part.drill for visit in plan.visits for part in visit.parts}
     tries = {dose.id: dose.tally.of for dose in doses if dose.id in planned}
     has_play = any(part.kind == "play" for visit in plan.visits for part in visit.parts)
     has_test = any(visit.cold_test_balls for visit in plan.visits)
     columns = [
-        "warm up",
-        *(["cold test"] if has_test else []),
-        *(f"drill {number}" for number in tries),
-        *(["play"] if has_play else []),
-        "how",
+        say("warm up"),
+        *([say("cold test")] if has_test else []),
+        *(say("drill {number}", number=number) for number in tries),
+        *([say("play")] if has_play else []),
+        say("how"),
     ]
     rows = []
     for visit in plan.visits:
@@ -293,15 +352,15 @@ def _visits(
             cells.append(VisitCell(f"× {of}", part.sets) if part else VisitCell("–"))
         if has_play:
             play = found.get("play")
-            cells.append(VisitCell(f"{play.balls} balls", 1) if play else VisitCell("–"))
-        cells.append(VisitCell(ORDER_WORDS[visit.order]))
-        rows.append((short_date(visit.date, language), tuple(cells)))
+            cells.append(VisitCell(_balls(play.balls), 1) if play else VisitCell("–"))
+        cells.append(VisitCell(say(ORDER_WORDS[visit.order])))
+        rows.append((short_date(visit.date), tuple(cells)))
     if has_test and plan.retention_date is not None:
         # What has stayed shows at the next lesson, before any other ball.
         test = VisitCell(out_of=plan.visits[0].cold_test_balls)
         others = len(columns) - 3
-        last = (VisitCell("", 1), test, *[VisitCell("–")] * others, VisitCell(AT_LESSON))
-        rows.append((short_date(plan.retention_date, language), last))
+        last = (VisitCell("", 1), test, *[VisitCell("–")] * others, VisitCell(say(AT_LESSON)))
+        rows.append((short_date(plan.retention_date), last))
     return Visits(heading, aside, tuple(columns), tuple(rows), _size_words(plan))
 
 
@@ -312,9 +371,22 @@ def _clause(text: str) -> str:
 def _size_words(plan: PracticePlan) -> str:
     """Return how long a visit is, and what a tick stands for."""
     minutes, balls = max(v.minutes for v in plan.visits), max(v.balls for v in plan.visits)
-    size = f"A visit takes at most {minutes} minutes" + (f" and {balls} balls" if balls else "")
-    why = "".join(f" {note.message}" for note in plan.notes if note.id in NOTES_FOR_STUDENTS)
-    return f"{size}. One box for each set; the cold test comes before any practice ball.{why}"
+    size = (
+        say(
+            "A visit takes at most {minutes} minutes and {balls} balls.",
+            minutes=minutes,
+            balls=balls,
+        )
+        if balls
+        else say("A visit takes at most {minutes} minutes.", minutes=minutes)
+    )
+    ticks = say("One box for each set; the cold test comes before any practice ball.")
+    why = (note.message for note in plan.notes if note.id in NOTES_FOR_STUDENTS)
+    return " ".join((size, ticks, *why))
+
+
+def _balls(count: int) -> str:
+    return say_count("{number} ball", "{number} balls", count)
 
 
 def card_sheet(
@@ -326,27 +398,31 @@ def card_sheet(
     """Return the card for the bag."""
     cards = cards_of(session, shots, known)
     first = next((card for card in cards if card.sketch is not None), None)
-    language = session.student.language
     test = plan.visits[0].cold_test_balls or session.plan.cold_test_balls
     card = RangeCard(
         thoughts=tuple(thought.say for thought in session.thoughts[:2]),
         sketch=first.sketch if first is not None else None,
         sketch_alt=first.alt if first is not None else "",
-        tally_heading=f"{_capital(cold_test_words(session, known))}, of {test}",
-        days=tuple(short_date(visit.date, language) for visit in plan.visits),
+        tally_heading=say(
+            "{what}, of {count}", what=_capital(cold_test_words(session, known)), count=test
+        ),
+        days=tuple(short_date(visit.date) for visit in plan.visits),
         out_of=test,
-        note=next((text for label, text in first.lines if label == "It worked when"), "")
-        if first is not None
-        else "",
+        note=worked_when(first) if first is not None else "",
         right_handed=session.student.plays == "right",
     )
-    return Sheet("card", "Card for the bag", (card,))
+    return Sheet("card", say("Card for the bag"), (card,))
 
 
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def first_visit(plan: PracticePlan, language: str) -> str:
+def worked_when(card: DrillCard) -> str:
+    """Return by what a drill is seen to have worked; empty where nobody said so."""
+    return dict(card.lines).get(say("It worked when"), "")
+
+
+def first_visit(plan: PracticePlan) -> str:
     """Return the day of the first visit."""
-    return middle_date(plan.visits[0].date, language)
+    return middle_date(plan.visits[0].date)

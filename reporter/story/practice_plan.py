@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from reporter.speech import say, say_count
 from reporter.story.dose import Dose
 from reporter.story.practice_dates import FIRST_VISIT_DAY, LEAST_STEP_DAYS, visit_days
 
@@ -315,8 +316,13 @@ def _notes_on_dates(gap: int, visits_per_week: int, days: tuple[int, ...]) -> li
         notes.append(
             PlanNote(
                 "plan-too-short",
-                f"Only {gap} {'day' if gap == 1 else 'days'} until the next lesson: one visit, "
-                "because two would leave no free day between them.",
+                say_count(
+                    "Only {number} day until the next lesson: one visit, because two would leave "
+                    "no free day between them.",
+                    "Only {number} days until the next lesson: one visit, because two would leave "
+                    "no free day between them.",
+                    gap,
+                ),
             )
         )
     elif len(days) == 1:
@@ -362,11 +368,14 @@ def _notes_on_drills(
         notes.append(
             PlanNote(
                 "plan-drill-left-out",
-                f"Not planned, because one set is more than the budget: {'; '.join(never)}.",
+                say(
+                    "Not planned, because one set is more than the budget: {drills}.",
+                    drills="; ".join(never),
+                ),
             )
         )
     if not everything_fits and len(drills) - len(never) > 1:
         notes.append(
-            PlanNote("plan-take-turns", "Not every drill fits each visit: they take turns.")
+            PlanNote("plan-take-turns", say("Not every drill fits each visit: they take turns."))
         )
     return notes

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from reporter.story.reading_ease import ReadingEaseError, reading_ease
+from reporter.story.reading_ease import ReadingEaseError, formula_name, reading_ease
 from reporter.story.report import (
     Block,
     Drills,
@@ -28,14 +28,17 @@ class SheetEase:
     sheet : str
         The sheet's title.
     ease : float or None
-        After Flesch; 100 is very easy, 0 very hard.
+        100 is very easy, 0 very hard.
     reason : str
         Why no number is given.
+    formula : str
+        Whose formula it is: that of the language.
     """
 
     sheet: str
     ease: float | None
     reason: str = ""
+    formula: str = ""
 
 
 def ease_of_sheets(report: Report) -> tuple[SheetEase, ...]:
@@ -46,7 +49,8 @@ def ease_of_sheets(report: Report) -> tuple[SheetEase, ...]:
         if not text:
             continue
         try:
-            found.append(SheetEase(sheet.title, reading_ease(text, report.language)))
+            ease = reading_ease(text, report.language)
+            found.append(SheetEase(sheet.title, ease, formula=formula_name(report.language)))
         except ReadingEaseError as error:
             found.append(SheetEase(sheet.title, None, str(error)))
     return tuple(found)

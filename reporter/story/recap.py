@@ -9,13 +9,15 @@ from typing import Literal
 
 from reporter.flight import Explanation
 from reporter.measure.measurement import Measurement
+from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
+from reporter.speech import say
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence
 from reporter.story.follow_up import practised_after, range_words, trend, trend_sentence
 from reporter.story.intervals import wilson_interval
-from reporter.story.practice import cards_of, cold_test_words, practice_plan
+from reporter.story.practice import cards_of, cold_test_words, practice_plan, worked_when
 from reporter.story.report import (
     Block,
     Paragraph,
@@ -36,9 +38,9 @@ from reporter.story.wording import (
     long_date,
     middle_date,
     sentence,
+    within,
 )
 
-TITLE = "Before the next lesson"
 MOST_LARGE_THOUGHTS = 4
 LONG_THOUGHTS = 800
 """Characters of all thoughts together, above which they are set small."""
@@ -55,15 +57,19 @@ def recap_report(
     today: datetime.date,
     drills: Sequence[Drill] | None = None,
     shots: Shots | None = None,
+    compared: Sequence[PairAlignment] = (),
 ) -> Report:
     """Return the recap of a past lesson, the most needed blocks first.
 
     Parameters are those of `reporter.story.plan.plan_report`.
     """
-    language = session.student.language
     name = first_name(session)
-    date = long_date(session.lesson.date or today, language)
-    title = f"{TITLE}{' with ' + name if name else ''}"
+    date = long_date(session.lesson.date or today)
+    title = (
+        say("Before the next lesson with {name}", name=name)
+        if name
+        else say("Before the next lesson")
+    )
     blocks: list[Block] = [
         Paragraph((Run(f"{title}."),), "title"),
         Paragraph((Run(_lead(session, date)),), "body"),
@@ -72,22 +78,22 @@ def recap_report(
     ]
     tests = practised_after(session)
     if tests:
-        blocks.append(trend(tests, "Practised since", cold_test_words(session, drills), language))
+        blocks.append(trend(tests, say("Practised since"), cold_test_words(session, drills)))
         blocks.append(Paragraph((Run(trend_sentence(tests)),), "note"))
-    rows = _rows(session, measurements, explanation, sizes, drills, shots)
+    rows = _rows(session, measurements, explanation, sizes, drills, shots, compared)
     if rows:
         blocks.append(RecordTable(tuple(rows), "recap"))
-    blocks.append(WritingLines("What was seen today", 1))
+    blocks.append(WritingLines(say("What was seen today"), 1))
     footer = [name, club_and_hand(session), date]
     return Report(
-        title=f"{title}, lesson of {date}",
+        title=say("{title}, lesson of {date}", title=title, date=date),
         author=session.lesson.coach or session.lesson.academy or "",
-        language=language,
-        subject="Recap for the coach",
+        language=session.student.language,
+        subject=say("Recap for the coach"),
         academy=session.lesson.academy or "",
         footer=tuple(cell for cell in footer if cell),
-        sheet_of="sheet {number} of {count}",
-        sheets=(Sheet("recap", "Recap for the coach", tuple(blocks)),),
+        sheet_of=say("sheet {number} of {count}"),
+        sheets=(Sheet("recap", say("Recap for the coach"), tuple(blocks)),),
     )
 
 
@@ -103,11 +109,11 @@ def _thoughts(session: Session) -> Block:
 def _lead(session: Session, date: str) -> str:
     following = session.lesson.next_lesson
     if following is None:
-        return f"The last lesson was on {date}; no next one was agreed."
-    when = middle_date(following.day, session.student.language)
+        return say("The last lesson was on {date}; no next one was agreed.", date=date)
+    when = middle_date(following.day)
     if following.time is not None:
-        when += f" at {following.time:%H:%M}"
-    return f"The last lesson was on {date}, the next one is on {when}."
+        when = say("{date} at {time}", date=when, time=f"{following.time:%H:%M}")
+    return say("The last lesson was on {date}, the next one is on {next}.", date=date, next=when)
 
 
 def _test_first(
@@ -117,15 +123,22 @@ def _test_first(
     plan = practice_plan(session, today, drills)
     count = plan.visits[0].cold_test_balls or session.plan.cold_test_balls
     what = cold_test_words(session, drills).rstrip(".")
-    text = f"Movement, then {count} balls cold before any other: {what}."
+    text = say(
+        "Movement, then {count} balls cold before any other: {what}.", count=count, what=what
+    )
     tests = practised_after(session)
     if tests:
         share = wilson_interval(*tests[-1].cold_test)
-        day = middle_date(tests[-1].date, session.student.language)
-        text += f" Last count, {day}: {share.hits} of {share.tries}, {range_words(share)}."
+        last = say(
+            "Last count, {date}: {hits} of {tries}, {range}.",
+            date=middle_date(tests[-1].date),
+            hits=share.hits,
+            tries=share.tries,
+            range=range_words(share),
+        )
     else:
-        text += " No count has been handed in; ask for the sheet or the card."
-    return Run("Test first. ", bold=True), Run(text)
+        last = say("No count has been handed in; ask for the sheet or the card.")
+    return Run(say("Test first. "), bold=True), Run(f"{text} {last}")
 
 
 def _rows(
@@ -135,60 +148,65 @@ def _rows(
     sizes: Mapping[str, tuple[int, int]],
     drills: Sequence[Drill] | None,
     shots: Shots | None,
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return label and text of everything else, as far as there is any."""
-    rows = _measured(session, measurements, sizes)
+    rows = _measured(session, measurements, sizes, compared)
     lead = lead_sentence(session, explanation)
     if lead:
-        rows.append(("The ball then", lead))
+        rows.append((say("The ball then"), lead))
     cards = cards_of(session, shots, drills)
     if cards:
         told = [
-            f"{card.name} ({_check(dict(card.lines))})"
-            if "It worked when" in dict(card.lines)
-            else card.name
+            f"{card.name} ({_clause(worked_when(card))})" if worked_when(card) else card.name
             for card in cards
         ]
-        rows.append(("Drills given", sentence("; ".join(told))))
+        rows.append((say("Drills given"), sentence("; ".join(told))))
     if session.student_words:
-        rows.append(("In the student's words", session.student_words))
+        rows.append((say("In the student's words"), session.student_words))
     if session.student.avoid:
-        rows.append(("To leave out", sentence(listed(list(session.student.avoid)))))
+        rows.append((say("To leave out"), sentence(listed(list(session.student.avoid)))))
     cameras = _cameras(session)
     if cameras:
-        rows.append(("Cameras", cameras))
+        rows.append((say("Cameras"), cameras))
     if session.plan.bring:
-        rows.append(("To be brought", sentence(session.plan.bring)))
+        rows.append((say("To be brought"), sentence(session.plan.bring)))
     if session.notes:
-        rows.append(("Notes", " ".join(session.notes.split())))
+        rows.append((say("Notes"), " ".join(session.notes.split())))
     return rows
 
 
-def _check(lines: Mapping[str, str]) -> str:
-    text = lines["It worked when"].rstrip(".")
-    return text[:1].lower() + text[1:]
+def _clause(text: str) -> str:
+    return within(text.rstrip("."))
 
 
 def _measured(
-    session: Session, measurements: Sequence[Measurement], sizes: Mapping[str, tuple[int, int]]
+    session: Session,
+    measurements: Sequence[Measurement],
+    sizes: Mapping[str, tuple[int, int]],
+    compared: Sequence[PairAlignment],
 ) -> list[tuple[str, str]]:
     """Return one row a pair: every measure with its change, plus-or-minus and verdict."""
     rows = []
     for index, written in enumerate(session.pairs):
         if not (written.before and written.after):
             continue
-        pair = pair_of(session, written, index, measurements, sizes, large=False)
+        pair = pair_of(session, written, index, measurements, sizes, compared, large=False)
         frame = session.frame(written.after)
         where = sentence(
-            f"{POSITION_WORDS[frame.position]}, {VIEW_WORDS[session.take_of(frame).view]}"
+            f"{say(POSITION_WORDS[frame.position])}, {say(VIEW_WORDS[session.take_of(frame).view])}"
         ).rstrip(".")
         told = []
         for row in pair.rows:
             if not row.plus_minus:
                 told.append(f"{row.name}: {row.verdict}")
                 continue
-            values = f"{row.before} then {row.after}, " if row.before else ""
-            told.append(f"{row.name}: {values}{row.difference} {row.plus_minus}, {row.verdict}")
+            change = f"{row.difference} {row.plus_minus}, {row.verdict}"
+            if row.before:
+                before, after = row.before, row.after
+                both = say("{before} then {after}", before=before, after=after)
+                change = f"{both}, {change}"
+            told.append(f"{row.name}: {change}")
         if told:
             rows.append((where, sentence("; ".join(told))))
     return rows
@@ -199,5 +217,5 @@ def _cameras(session: Session) -> str:
     found = dict.fromkeys(
         (take.view, take.camera) for take in session.takes if take.camera is not None
     )
-    told = [f"{camera}, {VIEW_WORDS[view]}" for view, camera in found]
+    told = [f"{camera}, {say(VIEW_WORDS[view])}" for view, camera in found]
     return sentence("; ".join(told)) if told else ""

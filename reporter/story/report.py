@@ -59,6 +59,8 @@ class Still:
         The measures drawn on it, with their tag numbers.
     photograph : bool
         False where only the drawn figure may be shown.
+    outline : tuple of closed lines
+        Of the body before, in pixels of the picture, drawn thin and dashed; empty unless asked.
     """
 
     frame: str
@@ -69,6 +71,7 @@ class Still:
     points: dict[str, XY]
     marks: tuple[tuple[int, Mark], ...] = ()
     photograph: bool = True
+    outline: tuple[tuple[XY, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +170,28 @@ class Region:
 
 
 @dataclass(frozen=True, slots=True)
+class HazardBlock:
+    """A hazard in the view from above: its nearer edge, and to which side it goes on from there.
+
+    Attributes
+    ----------
+    right : float
+        The edge from the target line, right positive [m].
+    away : int
+        1 where the hazard lies to the right of its edge, -1 to the left.
+    out : float
+        Down the target line [m].
+    label : str
+        Finished words.
+    """
+
+    right: float
+    away: int
+    out: float
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
 class FlightPicture:
     """The flight from above and from the side, face and path, and which of nine shapes it is.
 
@@ -192,6 +217,8 @@ class FlightPicture:
         Finished words.
     right_handed : bool
         For the side on which the feet are drawn.
+    hazard : HazardBlock or None
+        Where the ball must not land.
     """
 
     curves: tuple[Curve, ...]
@@ -212,6 +239,7 @@ class FlightPicture:
     alt_side: str
     alt_shapes: str
     right_handed: bool
+    hazard: HazardBlock | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -410,6 +438,26 @@ class Trend:
     alt: str
 
 
+@dataclass(frozen=True, slots=True)
+class PointSpot:
+    """A point that was to be refined: where it was clicked and where it counts, in pixels."""
+
+    number: int
+    clicked: XY
+    place: XY
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class PointsPicture:
+    """One frame with its points, for the coach to look over; `note` says why nothing was done."""
+
+    still: Still
+    heading: str
+    spots: tuple[PointSpot, ...]
+    note: str = ""
+
+
 Block = (
     Paragraph
     | Thoughts
@@ -428,6 +476,7 @@ Block = (
     | RangeCard
     | RecordTable
     | Trend
+    | PointsPicture
 )
 
 
@@ -435,9 +484,7 @@ Block = (
 class Sheet:
     """A part of the handout that starts on a page of its own."""
 
-    kind: Literal[
-        "today", "why", "changed", "practise", "card", "guardian", "record", "recap"
-    ]
+    kind: Literal["today", "why", "changed", "practise", "card", "guardian", "record", "recap"]
     title: str
     blocks: tuple[Block, ...]
     foot: tuple[Block, ...] = ()

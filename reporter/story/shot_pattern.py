@@ -16,6 +16,7 @@ from reporter.flight.sensitivity import what_degrees_do
 from reporter.flight.two_way import FEWEST_FOR_TWO_WAY
 from reporter.flight.uncertainty import Band
 from reporter.session.schema import Session
+from reporter.speech import later, say, say_as, say_count
 from reporter.story.report import (
     XY,
     Block,
@@ -36,22 +37,49 @@ from reporter.story.shot_shares import (
     down_the_line,
 )
 from reporter.story.shot_words import advice, beside, counts_sentence, middle_words, of_100
-from reporter.story.wording import NO_BREAK, Lengths, half_up, listed, sentence
+from reporter.story.wording import (
+    Lengths,
+    between,
+    club_words,
+    decimal,
+    half_up,
+    listed,
+    metres_per_second_words,
+    sentence,
+    speed_words,
+)
 
-TITLE = "Your pattern"
+TITLE = later("Your pattern")
 ELLIPSE_SHARE = 0.90
 MOST_DRAWN = 400
 TOLD_FROM = (
-    (FEWEST_FOR_ELLIPSE, "where the middle lies, and where the next shot lands 9 times in 10"),
-    (FEWEST_FOR_ADVICE, "what to fix first, direction or spread, and what it would bring"),
-    (FEWEST_FOR_TWO_WAY, "whether misses to both sides are two groups or one wide pattern"),
+    (
+        FEWEST_FOR_ELLIPSE,
+        later("where the middle lies, and where the next shot lands 9 times in 10"),
+    ),
+    (
+        FEWEST_FOR_ADVICE,
+        later("what to fix first, direction or spread, and what it would bring"),
+    ),
+    (
+        FEWEST_FOR_TWO_WAY,
+        later("whether misses to both sides are two groups or one wide pattern"),
+    ),
 )
 """From how many shots on something is said."""
 CHANGES = {
-    "face": "face 2° further right",
-    "path": "path 2° further right",
-    "face and path": "both 2° further right",
+    "face": later("face 2° further right"),
+    "path": later("path 2° further right"),
+    "face and path": later("both 2° further right"),
 }
+BESIDE_FAIRWAY = (
+    later("left of the fairway"), later("on the fairway"), later("right of the fairway")
+)  # fmt: skip
+BESIDE_LINE = (
+    later("left of the target line"),
+    later("on the target line"),
+    later("right of the target line"),
+)
 
 
 def pattern_sheet(
@@ -100,36 +128,34 @@ def pattern_sheet(
     blocks += [picture, _degrees_table(seen)]
     basis = _basis(seen, computed=len(picture.charts) > 1)
     blocks.append(Paragraph((Run(basis),), "note", "seen.shots"))
-    return Sheet("why", TITLE, tuple(blocks))
+    return Sheet("why", say(TITLE), tuple(blocks))
 
 
 def without_pattern(sheet: Sheet | None, shots: Shots | None) -> Sheet | None:
     """Add to a sheet why no pattern is shown, where a table holds no usable shot."""
     if sheet is None or shots is None or shots.kept.count:
         return sheet
-    reason = listed(list(shots.left_out)) or "it holds no usable shot"
-    text = sentence(f"the shot table is not shown: {reason}")
+    reason = listed(list(shots.left_out)) or say("it holds no usable shot")
+    text = sentence(say("the shot table is not shown: {reason}", reason=reason))
     return replace(sheet, blocks=(*sheet.blocks, Paragraph((Run(text),), "note", "seen.shots")))
 
 
 def _charts(seen: ShotsSeen) -> tuple[ShareChart, ...]:
-    left, on, right = counts_of(seen)
-    place = "the fairway" if seen.fairway else "the target line"
+    counts = counts_of(seen)
+    places = BESIDE_FAIRWAY if seen.fairway else BESIDE_LINE
     rows = [
-        _counted_row(f"left of {place}", left, seen.total),
-        _counted_row(f"on {place}", on, seen.total),
-        _counted_row(f"right of {place}", right, seen.total),
+        _counted_row(say(place), count, seen.total)
+        for place, count in zip(places, counts, strict=True)
     ]
     if seen.shots.mishits.count:
-        rows.append(_counted_row("mishits", seen.shots.mishits.count, seen.total))
-    charts = [
-        ShareChart("Counted", "and the range in the long run", tuple(rows), _alt("Counted", rows))
-    ]
+        rows.append(_counted_row(say("mishits"), seen.shots.mishits.count, seen.total))
+    heading, aside = say("Counted"), say("and the range in the long run")
+    charts = [ShareChart(heading, aside, tuple(rows), _alt(heading, rows))]
     computed = _computed_rows(seen)
     if computed:
-        rows = [_counted_row("as it is now, counted", on, seen.total), *computed]
-        heading = "On the fairway"
-        charts.append(ShareChart(heading, "now, and computed", tuple(rows), _alt(heading, rows)))
+        rows = [_counted_row(say("as it is now, counted"), counts[1], seen.total), *computed]
+        heading, aside = say("On the fairway"), say("now, and computed")
+        charts.append(ShareChart(heading, aside, tuple(rows), _alt(heading, rows)))
     return tuple(charts)
 
 
@@ -140,13 +166,14 @@ def _alt(heading: str, rows: list[ShareRow]) -> str:
 
 def _counted_row(name: str, count: int, of: int) -> ShareRow:
     share = wilson_share(count, of)
-    words = f"{_between(share.low, share.high)} of 100"
-    return ShareRow(name, f"{count} of {of}", words, share.low, share.value, share.high, "before")
+    words = say("{count} of 100", count=_between(share.low, share.high))
+    counted = say("{count} of {total}", count=count, total=of)
+    return ShareRow(name, counted, words, share.low, share.value, share.high, "before")
 
 
 def _between(low: float, high: float) -> str:
     first, last = of_100(low), of_100(high)
-    return str(first) if first == last else f"{first} to {last}"
+    return str(first) if first == last else between(str(first), str(last))
 
 
 def _computed_rows(seen: ShotsSeen) -> list[ShareRow]:
@@ -155,17 +182,17 @@ def _computed_rows(seen: ShotsSeen) -> list[ShareRow]:
     if shares is None:
         return []
     rows = [
-        _computed_row("with a quarter less spread", shares.less_spread, "after"),
-        _computed_row("aimed at the target", shares.at_target, "after"),
+        _computed_row(say("with a quarter less spread"), shares.less_spread, "after"),
+        _computed_row(say("aimed at the target"), shares.at_target, "after"),
     ]
     if shares.wanted is not None:
-        rows.append(_computed_row("with the wanted delivery", shares.wanted, "wanted"))
+        rows.append(_computed_row(say("with the wanted delivery"), shares.wanted, "wanted"))
     return rows
 
 
 def _computed_row(name: str, share: Range, state: State) -> ShareRow:
-    words = f"{_between(share[0], share[2])} of 100, computed"
-    return ShareRow(name, f"{of_100(share[1])} of 100", words, *share, state)
+    words = say("{count} of 100, computed", count=_between(share[0], share[2]))
+    return ShareRow(name, say("{count} of 100", count=of_100(share[1])), words, *share, state)
 
 
 def _picture(seen: ShotsSeen, down: list[float | None]) -> ShotPicture:
@@ -176,17 +203,18 @@ def _picture(seen: ShotsSeen, down: list[float | None]) -> ShotPicture:
         known = [(offset, float(place)) for place, offset in enumerate(seen.offsets, start=1)]
     stride = math.ceil(len(known) / MOST_DRAWN)
     drawn = known[::stride]
-    notes = ["a ring for each shot"]
+    notes = [say("a ring for each shot")]
     if stride > 1:
-        notes = [f"a ring for one shot in {stride}"]
+        notes = [say("a ring for one shot in {count}", count=stride)]
     elif len(known) < len(seen.offsets):
-        notes.append(f"{len(seen.offsets) - len(known)} without a carry not drawn")
+        missing = len(seen.offsets) - len(known)
+        notes.append(say("{count} without a carry not drawn", count=missing))
     if seen.shots.mishits.count:
-        notes.append("mishits not drawn")
+        notes.append(say("mishits not drawn"))
     one_pattern = not seen.two_groups and len(seen.offsets) >= FEWEST_FOR_ELLIPSE
     ellipse = pattern.ellipse.outline if pattern.ellipse is not None and one_pattern else ()
     middle = lengths.number(pattern.median_offset_m)
-    where = beside(pattern.median_offset_m, lengths) if middle else "on the target line"
+    where = beside(pattern.median_offset_m, lengths) if middle else say("on the target line")
     width = seen.fairway or 0.0
     return ShotPicture(
         shots=tuple(drawn),
@@ -194,29 +222,32 @@ def _picture(seen: ShotsSeen, down: list[float | None]) -> ShotPicture:
         centre=(pattern.median_offset_m, median(y for _, y in known))
         if one_pattern and not in_order
         else None,
-        centre_label=f"middle of the shots, {where}"
+        centre_label=say("middle of the shots, {place}", place=where)
         if pattern.sd_offset_m > 0.0
-        else f"all {len(seen.offsets)} shots, {where}",
+        else say("all {count} shots, {place}", count=len(seen.offsets), place=where),
         ellipse=ellipse,
-        ellipse_label="the next shot lands inside 9 times in 10",
+        ellipse_label=say("the next shot lands inside 9 times in 10"),
         wanted=_moved_to_wanted(seen, ellipse),
-        wanted_label="the same with the wanted delivery, computed",
+        wanted_label=say("the same with the wanted delivery, computed"),
         fairway_width=width,
-        fairway_label=f"fairway {lengths.amount(width)} wide" if width else "",
+        fairway_label=say("fairway {width} wide", width=lengths.amount(width)) if width else "",
         unit=lengths.unit,
         unit_length=lengths.metres_per_unit,
-        heading="Where they landed",
+        heading=say("Where they landed"),
         aside=", ".join(notes),
         charts=_charts(seen),
-        more_heading="What more shots would tell",
+        more_heading=say("What more shots would tell"),
         more=tuple(
-            (f"from {least} on", text) for least, text in TOLD_FROM if least > len(seen.offsets)
+            (say("from {count} on", count=least), say(text))
+            for least, text in TOLD_FROM
+            if least > len(seen.offsets)
         )
         if len(seen.offsets) < FEWEST_FOR_ADVICE
         else (),
-        alt=(
-            f"Landings from above, target up: {counts_sentence(seen)} "
-            f"The middle of the shots lies {middle_words(seen)}."
+        alt=say(
+            "Landings from above, target up: {counts} The middle of the shots lies {place}.",
+            counts=counts_sentence(seen),
+            place=middle_words(seen),
         ),
     )
 
@@ -237,15 +268,16 @@ def _moved_to_wanted(seen: ShotsSeen, ellipse: tuple[XY, ...]) -> tuple[XY, ...]
 
 def _degrees_table(seen: ShotsSeen) -> DegreesTable:
     explanation, lengths = seen.explanation, seen.lengths
-    speed = seen.session.seen.head_speed
-    if speed is not None:
-        told = f"at {speed.text}"
-    else:
-        told = f"at {half_up(explanation.head_speed_m_per_s)}{NO_BREAK}m/s"
-    club = seen.session.seen.club or explanation.club
+    speed, unit = seen.session.seen.head_speed, seen.session.student.speed_units
+    told = (
+        speed_words(speed, unit)
+        if speed is not None
+        else metres_per_second_words(explanation.head_speed_m_per_s, unit)
+    )
+    club = club_words(seen.session.seen.club or explanation.club)
     rows = tuple(
         (
-            CHANGES[effect.changed],
+            say(CHANGES[effect.changed]),
             _start_words(effect.start_deg),
             _moved_words(effect.curve_m, lengths),
             _moved_words(effect.landing_offset_m, lengths),
@@ -254,9 +286,11 @@ def _degrees_table(seen: ShotsSeen) -> DegreesTable:
         if effect.changed in CHANGES
     )
     return DegreesTable(
-        heading="What two degrees do",
-        aside=f"{club} {told}, the rest as it was; computed, not measured",
-        columns=("change at the strike", "start", "bend", "landing"),
+        heading=say("What two degrees do"),
+        aside=say(
+            "{club} at {speed}, the rest as it was; computed, not measured", club=club, speed=told
+        ),
+        columns=(say("change at the strike"), say("start"), say("bend"), say("landing")),
         rows=rows,
     )
 
@@ -264,28 +298,66 @@ def _degrees_table(seen: ShotsSeen) -> DegreesTable:
 def _start_words(band: Band) -> str:
     tenths = half_up(10.0 * band.nominal) / 10.0
     if not tenths:
-        return "the same"
-    return f"{abs(tenths):.1f}° {'right' if tenths > 0 else 'left'}"
+        return say("the same")
+    return _in_table(f"{decimal(abs(tenths), 1)}°", tenths)
 
 
 def _moved_words(band: Band, lengths: Lengths) -> str:
     number = lengths.number(band.nominal)
     if not number:
-        return "the same"
-    side = "right" if number > 0 else "left"
-    span = lengths.span(band.low, band.high).replace(f"{NO_BREAK}{lengths.unit}", "")
-    return f"{lengths.amount(band.nominal)} {side} ({span})"
+        return say("the same")
+    span = lengths.span(band.low, band.high, unit=False)
+    return f"{_in_table(lengths.amount(band.nominal), number)} ({span})"
+
+
+def _in_table(amount: str, value: float) -> str:
+    """Return an amount with its side, as short as a cell of a table needs it."""
+    if value > 0:
+        return say_as("cell of a table", "{amount} right", amount=amount)
+    return say_as("cell of a table", "{amount} left", amount=amount)
 
 
 def _basis(seen: ShotsSeen, *, computed: bool) -> str:
-    how = "measured" if seen.session.seen.how == "measured" else "watched by eye"
-    first = f"{seen.total} {seen.noun}{'s' if seen.total != 1 else ''} {how}"
-    text = f"From {first}. Landing means the first touch of the ground."
-    if seen.shots.left_out:
-        text += f" Left out: {listed(list(seen.shots.left_out))}."
-    if computed:
-        text += (
-            " Computed shares take one normal pattern with the student's own spread"
-            f"{' without mishits' if seen.shots.mishits.count else ''}, still air, level ground."
+    told = [_counted(seen), say("Landing means the first touch of the ground.")]
+    if len(seen.offsets) > 1 and len(set(seen.offsets)) == 1:
+        told.append(
+            say(
+                "All {count} landings are identical, so the rows may be copies.",
+                count=len(seen.offsets),
+            )
         )
-    return f"{text} Ranges hold 19 times in 20."
+    if seen.shots.left_out:
+        told.append(say("Left out: {shots}.", shots=listed(list(seen.shots.left_out))))
+    if computed and seen.shots.mishits.count:
+        told.append(
+            say(
+                "Computed shares take one normal pattern with the student's own spread without "
+                "mishits, still air, level ground."
+            )
+        )
+    elif computed:
+        told.append(
+            say(
+                "Computed shares take one normal pattern with the student's own spread, still "
+                "air, level ground."
+            )
+        )
+    return " ".join([*told, say("Ranges hold 19 times in 20.")])
+
+
+def _counted(seen: ShotsSeen) -> str:
+    """Return how many shots there are, and how they were seen."""
+    drives, total = seen.explanation.club == "driver", seen.total
+    if seen.session.seen.how == "measured":
+        if drives:
+            return say_count(
+                "From {number} drive measured.", "From {number} drives measured.", total
+            )
+        return say_count("From {number} shot measured.", "From {number} shots measured.", total)
+    if drives:
+        return say_count(
+            "From {number} drive watched by eye.", "From {number} drives watched by eye.", total
+        )
+    return say_count(
+        "From {number} shot watched by eye.", "From {number} shots watched by eye.", total
+    )

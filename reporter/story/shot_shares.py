@@ -65,11 +65,6 @@ class ShotsSeen:
         """Whether the shots fall into two groups, which are not one pattern."""
         return self.pattern.two_way.centres_m is not None
 
-    @property
-    def noun(self) -> str:
-        """What one shot is called."""
-        return "drive" if self.explanation.club == "driver" else "shot"
-
 
 def counts_of(seen: ShotsSeen) -> tuple[int, int, int]:
     """Return how many landed left of, on and right of the fairway, or the target line."""
@@ -120,9 +115,7 @@ def computed_shares(seen: ShotsSeen) -> ComputedShares | None:
         share_inside(0.0, usual, width),
         share_inside(0.0, narrow, width),
     )
-    wanted = share_with_wanted(
-        seen.explanation, seen.starts, seen.offsets, sd, width, seen.effects
-    )
+    wanted = share_with_wanted(seen.explanation, seen.starts, seen.offsets, sd, width, seen.effects)
     return ComputedShares(tighter, centred, wanted)
 
 
@@ -158,5 +151,3 @@ def down_the_line(table: ShotTable) -> list[float | None]:
         None if carry is None or offset is None else math.sqrt(max(carry**2 - offset**2, 0.0))
         for offset, carry in zip(table.columns["offline_m"], table.columns["carry_m"], strict=True)
     ]
-
-

@@ -33,7 +33,11 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """A line through points, or a closed outline; `width` in millimetres, 0 for no stroke."""
+    """A line through points, or a closed outline; `width` in millimetres, 0 for no stroke.
+
+    ``rings`` are the lengths of several outlines, one after the other in `points`, that are
+    filled together: by the direction they turn in, or, ``even_odd``, every second one left white.
+    """
 
     points: tuple[XY, ...]
     width: float
@@ -43,6 +47,15 @@ class Path:
     fill: str | None = None
     round_cap: bool = False
     round_join: bool = True
+    rings: tuple[int, ...] = ()
+    even_odd: bool = False
+
+    def outlines(self) -> Iterator[tuple[XY, ...]]:
+        """Yield the points of each outline."""
+        start = 0
+        for length in self.rings or (len(self.points),):
+            yield self.points[start : start + length]
+            start += length
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +149,11 @@ class Page:
 
 def moved_box(box: Box, dx: float, dy: float) -> Box:
     """Return the box moved by millimetres to the right and down."""
-    # A page has some thousand boxes: the two commonest kinds are made anew directly, which is
-    # several times faster than `replace`.
+    # A page has some thousand boxes: the commonest kinds are made anew directly, which is several
+    # times faster than `replace`.
     if isinstance(box, Path):
         return Path(
-            tuple((x + dx, y + dy) for x, y in box.points),
+            tuple([(x + dx, y + dy) for x, y in box.points]),
             box.width,
             box.ink,
             box.dash,
@@ -148,6 +161,8 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
             box.fill,
             box.round_cap,
             box.round_join,
+            box.rings,
+            box.even_odd,
         )
     if isinstance(box, Text):
         return Text(
@@ -161,6 +176,8 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
             box.angle,
             box.tabular,
         )
+    if isinstance(box, Disc):
+        return Disc(box.x + dx, box.y + dy, box.radius, box.width, box.ink, box.fill, box.dash)
     if isinstance(box, Clipped):
         inner = tuple(moved_box(one, dx, dy) for one in box.boxes)
         return replace(box, x=box.x + dx, y=box.y + dy, boxes=inner)
@@ -169,10 +186,14 @@ def moved_box(box: Box, dx: float, dy: float) -> Box:
 
 def moved(element: Element, dx: float, dy: float) -> Element:
     """Return the element with all it holds moved by millimetres to the right and down."""
-    return replace(
-        element,
-        boxes=tuple(moved_box(box, dx, dy) for box in element.boxes),
-        children=tuple(moved(child, dx, dy) for child in element.children),
+    return Element(
+        element.role,
+        tuple([moved_box(box, dx, dy) for box in element.boxes]),
+        tuple([moved(child, dx, dy) for child in element.children]),
+        element.alt,
+        element.source,
+        element.joins,
+        element.link,
     )
 
 

@@ -19,7 +19,11 @@ def read_data_file(text: bytes, name: str, model: type[Data]) -> tuple[Data, Yam
     InputRefusedError
         With every mistake.
     """
-    source = read_yaml(text, name)
+    return as_model(read_yaml(text, name), model)
+
+
+def as_model(source: YamlSource, model: type[Data]) -> tuple[Data, YamlSource]:
+    """Return the typed contents of a file that is read already; see `read_data_file`."""
     try:
         return model.model_validate(source.value), source
     except ValidationError as error:

@@ -12,7 +12,7 @@ from reporter.typeset.boxes import Box, Element, Path, Text
 from reporter.typeset.brand import Brand
 from reporter.typeset.faces import width_of
 from reporter.typeset.page_layout import PageLayout
-from reporter.typeset.sign import sign_boxes
+from reporter.typeset.sign import sign_boxes, sign_width
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import label
 
@@ -20,6 +20,8 @@ ABOVE_TEXT, ABOVE_TEXT_WITHOUT_RULER = 7.9, 5.6
 """From the head rule to the text."""
 ABOVE_RULE = 3.0
 SIGN_SIZE = 7.6
+WIDEST_SIGN = 0.3
+"""A wide logo's share of the head; a wider one is printed smaller."""
 LEAST_ABOVE_SIGN = 4.4
 BETWEEN_NAMES = 4.0
 TICK = 0.9
@@ -47,10 +49,11 @@ def furniture(
     rule = layout.margins.top - (ABOVE_TEXT if layout.ruler else ABOVE_TEXT_WITHOUT_RULER)
     boxes: list[Box] = []
     x = left
-    if brand.sign:
-        size = min(SIGN_SIZE, rule - 1.4 - LEAST_ABOVE_SIGN)
+    size = min(SIGN_SIZE, rule - 1.4 - LEAST_ABOVE_SIGN)
+    if sign_width(brand, size):
+        size = min(size, size * WIDEST_SIGN * (right - left) / sign_width(brand, size))
         boxes += sign_boxes(brand, left, rule - 1.4 - size, size)
-        x += size + 2.4
+        x += sign_width(brand, size) + 2.4
     academy = report.academy or brand.academy
     name = _largest_that_fits(title, right - x, head, style.brand)
     boxes.append(replace(name, x=right - name.width, y=rule - ABOVE_RULE))

@@ -8,6 +8,7 @@ from reporter.typeset.boxes import Element, moved
 from reporter.typeset.chunk import Chunk, Flexible, Piece
 
 TOLERANCE = 1e-6
+TITLE_ALONE = 0.25
 FULL_ENOUGH = 0.7
 """A page filled less than this is left only where nothing that follows can fill it."""
 
@@ -39,10 +40,13 @@ def split_into_pages(
     while waiting:
         group = waiting.pop(0)
         limit = first_room if len(pages) == 1 else room
-        if group.pieces[0].opens and pages[-1]:
+        height = _height(group.pieces, at_top=not pages[-1])
+        # A page that holds a title alone is none to leave for what opens a page of its own.
+        begun = used > TITLE_ALONE * limit or used + height > limit + TOLERANCE
+        if group.pieces[0].opens and pages[-1] and begun:
             pages.append([])
             used, limit = 0.0, room
-        height = _height(group.pieces, at_top=not pages[-1])
+            height = _height(group.pieces, at_top=True)
         if pages[-1] and used + height > limit + TOLERANCE:
             if not as_they_are and _reach(pages[-1], used) < FULL_ENOUGH * limit:
                 filling = _instead(group, least_room, limit - used, at_top=False)

@@ -37,6 +37,7 @@ SAID = {
     "card": "the card for the bag",
     "record": "the record",
     "trend": "the cold tests",
+    "points": "the page of points",
 }
 """What to call a block that was left out."""
 
@@ -149,7 +150,7 @@ def _pages(
     drafts: list[Draft] = []
     kind, number = sheets[0].kind, 0
     for index, page in enumerate(split_into_pages(pieces, room, first_room)):
-        number += bool(index and page[0].opens)
+        number += bool(index and any(piece.opens for piece in page))
         at_foot, height = ([], room) if index else (foot, first_room)
         drafts.append(Draft(kind, title, page, at_foot, height, number))
     return drafts

@@ -7,6 +7,7 @@ from reporter.typeset.blocks.chain import chain
 from reporter.typeset.blocks.drill_cards import drills_pieces
 from reporter.typeset.blocks.flight_picture import flight_picture, stacked_parts
 from reporter.typeset.blocks.pairs import pair_pieces
+from reporter.typeset.blocks.points_picture import points_picture_pieces
 from reporter.typeset.blocks.range_card import range_card_pieces
 from reporter.typeset.blocks.record import record_pieces
 from reporter.typeset.blocks.shot_pattern import degrees_table_pieces, shot_picture_pieces
@@ -41,6 +42,7 @@ NAMES: dict[type, str] = {
     story.RangeCard: "card",
     story.RecordTable: "record",
     story.Trend: "trend",
+    story.PointsPicture: "points",
 }
 """Blocks as a layout names them; a paragraph goes by its style."""
 
@@ -103,6 +105,8 @@ def pieces_of(block: story.Block, style: Style, warnings: list[str]) -> list[Pie
             return record_pieces(block, width, style)
         case story.Trend():
             return trend_pieces(block, width, style)
+        case story.PointsPicture():
+            return points_picture_pieces(block, width, style)
 
 
 def _whole_flight(

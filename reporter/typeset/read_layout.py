@@ -1,10 +1,12 @@
 """Read a layout from its file and from those it is based on; refuse what cannot hold its blocks."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
 
 from reporter.bundled import layouts_root
 from reporter.errors import InputRefusedError, Problem, printable
-from reporter.typeset.data_file import read_data_file
+from reporter.typeset.data_file import as_model
 from reporter.typeset.forms import WIDEST_FOR_PARTS, PictureForm
 from reporter.typeset.page_layout import PAPERS, STEPS, LayoutChange, PageLayout
 from reporter.yaml_source import YamlSource, read_yaml
@@ -35,6 +37,32 @@ def layout_names() -> list[str]:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class LayoutFolder:
+    """A folder of layout files: whose layouts one of them may be based on.
+
+    Attributes
+    ----------
+    names : tuple of str
+        Its layouts, without the ending of their files.
+    read : callable
+        Returns the bytes of one of them by name, and what its file is called in messages.
+    """
+
+    names: tuple[str, ...]
+    read: Callable[[str], tuple[bytes, str]]
+
+
+def bundled_layouts() -> LayoutFolder:
+    """Return the layouts that come with the program."""
+    root = layouts_root() / FOLDER
+
+    def read(name: str) -> tuple[bytes, str]:
+        return (root / f"{name}{ENDING}").read_bytes(), f"{FOLDER}/{name}{ENDING}"
+
+    return LayoutFolder(tuple(layout_names()), read)
+
+
 def load_page_layout(name: str) -> PageLayout:
     """Return a bundled layout by its name.
 
@@ -47,32 +75,60 @@ def load_page_layout(name: str) -> PageLayout:
     if name not in names:
         message = f'there is no layout "{printable(name)}"; there are {", ".join(names)}'
         raise InputRefusedError([Problem("command line", 0, 0, "layout", message)])
-    return _load(name, ())
+    return _bundled(str(layouts_root()), name)
 
 
-def read_page_layout(text: bytes, name: str) -> PageLayout:
-    """Return the layout written in a file; `name` is the file's, as the user knows it.
+@lru_cache(maxsize=32)
+def _bundled(_: str, name: str) -> PageLayout:
+    """Read a bundled layout once for a whole run of the program; the place tells two apart."""
+    folder = bundled_layouts()
+    return _read(*folder.read(name), (folder,), (name,), folder)
+
+
+def read_page_layout(
+    text: bytes, name: str, beside: LayoutFolder | None = None, own_name: str = ""
+) -> PageLayout:
+    """Return the layout written in a file.
+
+    Parameters
+    ----------
+    text : bytes
+        The file.
+    name : str
+        The file's, as the user knows it.
+    beside : LayoutFolder, optional
+        The folder the file lies in; a layout there goes before a bundled one of the same name.
+    own_name : str
+        The layout's own name in that folder. Based on its own name, it is based on the bundled
+        layout of that name.
 
     Raises
     ------
     InputRefusedError
         With all mistakes at their lines.
     """
-    return _read(text, name, ())
+    bundled = bundled_layouts()
+    folders = (beside, bundled) if beside is not None else (bundled,)
+    return _read(text, name, folders, (own_name,), beside)
 
 
-def _load(name: str, seen: tuple[str, ...]) -> PageLayout:
-    path = layouts_root() / FOLDER / f"{name}{ENDING}"
-    return _read(path.read_bytes(), f"{FOLDER}/{name}{ENDING}", (*seen, name))
+def _read(
+    text: bytes,
+    file: str,
+    folders: tuple[LayoutFolder, ...],
+    seen: tuple[str, ...],
+    home: LayoutFolder | None,
+) -> PageLayout:
+    """Read a layout that lies in `home`, looking in `folders` for what it is based on.
 
-
-def _read(text: bytes, file: str, seen: tuple[str, ...]) -> PageLayout:
-    value = read_yaml(text, file).value
-    if isinstance(value, dict) and "based_on" in value:
-        change, source = read_data_file(text, file, LayoutChange)
-        layout = _base(change.based_on, source, seen).changed_by(change)
+    ``seen`` holds the names on the way here, the file's own last.
+    """
+    source = read_yaml(text, file)
+    if isinstance(source.value, dict) and "based_on" in source.value:
+        change, _ = as_model(source, LayoutChange)
+        layout = _base(change.based_on, source, folders, seen, home).changed_by(change)
     else:
-        layout, source = read_data_file(text, file, PageLayout)
+        layout, _ = as_model(source, PageLayout)
     problems = [*_steps(layout, source)]
     if not problems:
         for paper in layout.papers:
@@ -83,16 +139,31 @@ def _read(text: bytes, file: str, seen: tuple[str, ...]) -> PageLayout:
     return layout
 
 
-def _base(name: str, source: YamlSource, seen: Sequence[str]) -> PageLayout:
+def _base(
+    name: str,
+    source: YamlSource,
+    folders: tuple[LayoutFolder, ...],
+    seen: tuple[str, ...],
+    home: LayoutFolder | None,
+) -> PageLayout:
     place: Place = ("based_on",)
+    later = folders[1:] if folders[0] is home else folders
+    if name == seen[-1] and any(name in folder.names for folder in later):
+        # An academy's own form of a bundled layout, under the same name.
+        folders, seen = later, ()
     if name in seen:
         circle = " → ".join((*seen[seen.index(name) :], name))
         message = f"the layouts are based on each other in a circle: {circle}"
         raise InputRefusedError([source.problem(place, message)])
-    if name not in layout_names():
-        message = f'there is no layout "{printable(name)}"; there are {", ".join(layout_names())}'
-        raise InputRefusedError([source.problem(place, message)])
-    return _load(name, tuple(seen))
+    for folder in folders:
+        if name in folder.names:
+            if folder is not folders[0]:
+                # A bundled layout knows nothing of an academy's own.
+                folders, seen = (folder,), ()
+            return _read(*folder.read(name), folders, (*seen, name), folder)
+    known = sorted({one for folder in folders for one in folder.names})
+    message = f'there is no layout "{printable(name)}"; there are {", ".join(known)}'
+    raise InputRefusedError([source.problem(place, message)])
 
 
 def _steps(layout: PageLayout, source: YamlSource) -> Iterator[Problem]:

@@ -1,6 +1,7 @@
 """Lines of text: measured, broken at spaces, and set so that no word is left alone."""
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,11 @@ from reporter.typeset.hyphens import SOFT_HYPHEN, divisions
 from reporter.typeset.style import TypeStep
 
 LONGEST_WORD = 60
+NO_BREAK_SPACE = "\u00a0"
+NUMBER_AND_UNIT = re.compile(
+    r"(?<=[0-9]) (?=(?:mm|cm|m|km|yd|ft|min|kg|mph|km/h|m/s|rpm|hPa|%|°C?)(?![\w/]))"
+)
+"""The space that never ends a line: between a number and its unit."""
 HOLE = 1.2
 """A hole at the end of a line, in millimetres for a point of type, for which a word is divided."""
 
@@ -44,13 +50,16 @@ def words_of(runs: Sequence[Run], face: Face, size: float, width: float) -> list
 
     def finish(ends_line: bool = False) -> None:
         if pending or ends_line:
-            total = sum(width_of(text, f, size) for text, f in pending)
+            total = 0.0
+            for piece, its_face in pending:
+                total += width_of(piece, its_face, size)
             words.append(Word(tuple(pending), total, ends_line))
             pending.clear()
 
     for run in runs:
         chosen = bolder(face) if run.bold else face
-        for number, text_line in enumerate(run.text.replace("\r", "").split("\n")):
+        text = NUMBER_AND_UNIT.sub(NO_BREAK_SPACE, run.text.replace("\r", ""))
+        for number, text_line in enumerate(text.split("\n")):
             if number:
                 finish(ends_line=True)
             for index, part in enumerate(text_line.replace("\t", " ").split(" ")):

@@ -259,6 +259,12 @@ def test_a_house_file_that_comes_or_goes_counts_as_a_change(tmp_path):
     (tmp_path / "drills.yaml").write_text("drills: []\n", encoding="utf-8")
     assert not is_unchanged(inputs, house, folder)
     (tmp_path / "drills.yaml").unlink()
+    (tmp_path / "layouts").mkdir()
+    house = house_near(folder)
+    assert is_unchanged(inputs, house, folder)
+    (tmp_path / "layouts" / "handout.yaml").write_text("format: 1\n", encoding="utf-8")
+    assert not is_unchanged(inputs, house, folder)
+    shutil.rmtree(tmp_path / "layouts")
     (folder / "session.yaml").unlink()
     assert not is_unchanged(inputs, house, folder)
 

@@ -6,12 +6,12 @@ Every round runs all contestants in turn, so that a machine that slows down slow
 * floor: the same pictures decoded, turned, cropped, resampled and encoded with Pillow, then
   placed with the same words on a bare canvas: no measuring, flight, layout, charts or checks;
 * Typst and WeasyPrint: the same cleaned pictures and the same words typeset by them; the time
-  for cleaning the pictures is added, since both need it done first.
+  for cleaning the pictures is added, since both need it done first;
+* Typst archival: the same as a tagged file after PDF/A-3a and PDF/UA-1, which ours is;
+* cold: ours and Typst archival (cleaning the pictures itself) as processes of their own.
 """
 
 import argparse
-import datetime
-import io
 import json
 import platform
 import resource
@@ -21,30 +21,24 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
-from PIL import Image, ImageOps
-
-from reporter.handout.build import build_handout, explain_flight, report_of
+from reporter.handout.build import explain_flight, report_of
 from reporter.handout.print_pictures import print_pictures
 from reporter.measure import measure_session
 from reporter.session.load import load_session
 from reporter.typeset import load_brand, load_page_layout, typeset_report
 from reporter.typeset.boxes import Page, Picture, Text, boxes_of
-from reporter.typeset.faces import font
-from tests.benchmark.rivals import typst_round, weasyprint_round
+from tests.benchmark.cold import as_installed, cold_run
+from tests.benchmark.demo import DEMO
+from tests.benchmark.floor import floor
+from tests.benchmark.ours import TODAY, lessons_with_less, ours
+from tests.benchmark.rivals import SPEC, typst_round, weasyprint_round, write_spec
 
-DEMO = Path(__file__).parents[2] / "demo_session" / "session.yaml"
-TODAY = datetime.date(2027, 4, 13)
 ROUNDS = 7
+COLD_ROUNDS = 5
 NOISY = 0.15
-
-
-def ours(target: Path) -> None:
-    """Build the demo's handout."""
-    build_handout(
-        DEMO, output=target, brand="plain", layout="handout", paper="a4", today=TODAY, force=True
-    )
 
 
 def pages_and_files() -> tuple[tuple[Page, ...], dict[str, Path]]:
@@ -60,55 +54,6 @@ def pages_and_files() -> tuple[tuple[Page, ...], dict[str, Path]]:
     return pages, {frame.id: loaded.folder / frame.file for frame in loaded.session.frames}
 
 
-def clean(box: Picture, path: Path) -> bytes:
-    """Decode, turn, crop, resample and encode one picture with Pillow alone."""
-    with Image.open(path) as opened:
-        opened.load()
-        upright = ImageOps.exif_transpose(opened).convert("RGB")
-    left, top, right, bottom = box.crop
-    dots = box.width / 25.4 * 300
-    width = round(min(right - left, dots) if right - left > 1.15 * dots else right - left)
-    height = round(width * (bottom - top) / (right - left))
-    small = upright.resize((width, height), Image.Resampling.HAMMING, box=box.crop, reducing_gap=2)
-    target = io.BytesIO()
-    small.save(target, "JPEG", quality=85, subsampling=0)
-    return target.getvalue()
-
-
-def floor(pages: tuple[Page, ...], files: dict[str, Path], target: Path) -> float:
-    """Write the same words and pictures on a bare canvas; return the seconds for pictures."""
-    from reportlab import rl_config
-    from reportlab.pdfgen.canvas import Canvas
-
-    rl_config.useA85 = 0
-    scale = 72 / 25.4
-    spent = 0.0
-    with tempfile.TemporaryDirectory() as folder:
-        canvas = Canvas(str(target), pageCompression=1)
-        for page in pages:
-            canvas.setPageSize((page.width * scale, page.height * scale))
-            for box in boxes_of(page):
-                if isinstance(box, Text):
-                    canvas.setFont(font(box.face).fontName, box.size)
-                    canvas.drawString(box.x * scale, (page.height - box.y) * scale, box.text)
-                elif isinstance(box, Picture):
-                    begun = time.perf_counter()
-                    data = clean(box, files[box.frame])
-                    spent += time.perf_counter() - begun
-                    path = Path(folder) / f"{box.frame}.jpg"
-                    path.write_bytes(data)
-                    canvas.drawImage(
-                        str(path),
-                        box.x * scale,
-                        (page.height - box.y - box.height) * scale,
-                        box.width * scale,
-                        box.height * scale,
-                    )
-            canvas.showPage()
-        canvas.save()
-    return spent
-
-
 def timed(action: Callable[[], object]) -> float:
     """Return the wall seconds of an action."""
     begun = time.perf_counter()
@@ -122,19 +67,27 @@ def quartiles(values: list[float]) -> tuple[float, float, float]:
     return low, middle, high
 
 
-def help_ratio() -> tuple[float, list[str]]:
-    """Return how much slower ``--help`` is than an empty click program, and what it imports."""
+def ratio(ones: list[float], others: list[float]) -> float:
+    """Return the median of the ratios in each round."""
+    return round(statistics.median(a / b for a, b in zip(ones, others, strict=True)), 2)
+
+
+def help_ratio(folder: Path) -> tuple[float, list[str]]:
+    """Return how much slower ``--help`` is than an empty click program, and what it imports.
+
+    Both are started alike; ours as the installed program starts.
+    """
     empty = "import click\n@click.command()\ndef f(): pass\nf(['--help'], standalone_mode=False)"
-    ours_code = [sys.executable, "-m", "reporter", "--help"]
+    begin = "import sys; sys.argv[1:] = ['--help']; from reporter.command_line import main; main()"
     pairs = []
-    for _ in range(9):
-        one = timed(lambda: subprocess.run(ours_code, capture_output=True, check=True))
-        other = timed(
-            lambda: subprocess.run([sys.executable, "-c", empty], capture_output=True, check=True)
+    start = partial(subprocess.run, capture_output=True, check=True, env=as_installed(folder))
+    for _ in range(15):
+        one, other = (
+            timed(partial(start, [sys.executable, "-c", code])) for code in (begin, empty)
         )
         pairs.append(one / other)
     traced = subprocess.run(
-        [sys.executable, "-X", "importtime", "-m", "reporter", "--help"],
+        [sys.executable, "-X", "importtime", "-c", begin],
         capture_output=True,
         text=True,
         check=True,
@@ -144,20 +97,83 @@ def help_ratio() -> tuple[float, list[str]]:
     return statistics.median(pairs), sorted(names & set(heavy))
 
 
-def peak_memory() -> float:
-    """Return the peak memory of one cold build in mebibytes."""
-    code = (
-        "import resource,sys;from pathlib import Path;from tests.benchmark.__main__ import ours;"
-        "ours(Path(sys.argv[1]));print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
-    )
-    with tempfile.TemporaryDirectory() as folder:
-        run = subprocess.run(
-            [sys.executable, "-c", code, f"{folder}/handout.pdf"],
-            capture_output=True,
-            text=True,
-            check=True,
-        )
-    return int(run.stdout.split()[-1]) / 1024
+def warm_rounds(rounds: int, folder: Path) -> dict[str, list[float]]:
+    """Return the seconds of every contestant in every round; Typst's spec is left behind."""
+    pages, files = pages_and_files()
+    boxes = [box for page in pages for box in boxes_of(page) if isinstance(box, Picture)]
+    with print_pictures(load_session(DEMO)) as printed:
+        pictures = {f"picture{number}.jpg": printed.jpeg(b) for number, b in enumerate(boxes)}
+    words = [[box.text for box in boxes_of(page) if isinstance(box, Text)] for page in pages]
+    write_spec(folder, words, [(str(files[box.frame]), box.crop, box.width) for box in boxes])
+    less = lessons_with_less(folder)
+    times: dict[str, list[float]] = {}
+
+    def note(name: str, seconds: float | None) -> None:
+        if seconds is not None:
+            times.setdefault(name, []).append(seconds)
+
+    def processor(name: str, action: Callable[[], object]) -> None:
+        """Note the processor time of an action, of all its threads: steadier on a busy machine."""
+        begun = time.process_time()
+        action()
+        note(name, time.process_time() - begun)
+
+    ours(folder / "warm.pdf")
+    floor(pages, files, folder / "warm-floor.pdf")
+    for _ in range(rounds):
+        note("ours", timed(lambda: ours(folder / "ours.pdf")))
+        begun = time.perf_counter()
+        cleaning = floor(pages, files, folder / "floor.pdf")
+        note("floor", time.perf_counter() - begun)
+        note("pictures", cleaning)
+        for name, run in (
+            ("typst", typst_round),
+            ("typst archival", partial(typst_round, archival=True)),
+            ("weasyprint", weasyprint_round),
+        ):
+            seconds = run(folder, words, pictures)
+            note(name, None if seconds is None else seconds + cleaning)
+        for name, lesson in less.items():
+            processor(name, partial(ours, folder / f"{name}.pdf", lesson))
+        processor("ours, processor", lambda: ours(folder / "ours.pdf"))
+        processor("floor, processor", lambda: floor(pages, files, folder / "floor.pdf"))
+    return times
+
+
+def cold_rounds(rounds: int, folder: Path) -> dict[str, object]:
+    """Return ours against Typst archival, each from nothing to a finished file."""
+    runs: dict[str, list[tuple[float, float]]] = {"ours": [], "typst": []}
+    ours_file = folder / "cold.pdf"
+    # The first runs compile the modules, as the installing of a program does.
+    cold_run("ours", ours_file)
+    cold_run("typst", folder / SPEC)
+    for _ in range(rounds):
+        ours_file.unlink(missing_ok=True)
+        runs["ours"].append(cold_run("ours", ours_file))
+        runs["typst"].append(cold_run("typst", folder / SPEC))
+    walls = {name: [wall for wall, _ in some] for name, some in runs.items()}
+    peaks = {name: statistics.median(peak for _, peak in some) for name, some in runs.items()}
+    return {
+        "cold, ours to Typst archival": ratio(walls["ours"], walls["typst"]),
+        "cold, seconds": {name: round(statistics.median(w), 2) for name, w in walls.items()},
+        "peak of a cold run, MiB": {name: round(peak) for name, peak in peaks.items()},
+        "peak, ours to Typst archival": round(peaks["ours"] / peaks["typst"], 2),
+    }
+
+
+def sizes(folder: Path) -> dict[str, object]:
+    """Return the handout's size against the frames it was made from, and Typst's."""
+    frames = sum(path.stat().st_size for path in (DEMO.parent / "frames").iterdir())
+    ours_size = (folder / "ours.pdf").stat().st_size
+    found: dict[str, object] = {
+        "file, kB": round(ours_size / 1000),
+        "frames, kB": round(frames / 1000),
+        "file to frames": round(ours_size / frames, 2),
+    }
+    rival = folder / "typst-archival.pdf"
+    if rival.exists():
+        found["Typst archival file, kB"] = round(rival.stat().st_size / 1000)
+    return found
 
 
 def main() -> int:
@@ -166,43 +182,25 @@ def main() -> int:
     parser.add_argument("--rounds", type=int, default=ROUNDS)
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     options = parser.parse_args()
-    pages, files = pages_and_files()
-    boxes = [box for page in pages for box in boxes_of(page) if isinstance(box, Picture)]
-    with print_pictures(load_session(DEMO)) as printed:
-        pictures = {f"picture{number}.jpg": printed.jpeg(b) for number, b in enumerate(boxes)}
-    words = [[box.text for box in boxes_of(page) if isinstance(box, Text)] for page in pages]
-    times: dict[str, list[float]] = {}
-
-    def note(name: str, seconds: float | None) -> None:
-        if seconds is not None:
-            times.setdefault(name, []).append(seconds)
-
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        ours(folder / "warm.pdf")
-        floor(pages, files, folder / "warm-floor.pdf")
-        for _ in range(options.rounds):
-            note("ours", timed(lambda: ours(folder / "ours.pdf")))
-            begun = time.perf_counter()
-            cleaning = floor(pages, files, folder / "floor.pdf")
-            whole = time.perf_counter() - begun
-            note("floor", whole)
-            note("pictures", cleaning)
-            for rival, run in (("typst", typst_round), ("weasyprint", weasyprint_round)):
-                seconds = run(folder, words, pictures)
-                note(rival, None if seconds is None else seconds + cleaning)
-    ratio, heavy = help_ratio()
+        times = warm_rounds(options.rounds, folder)
+        cold = cold_rounds(COLD_ROUNDS, folder) if "typst" in times else {}
+        size = sizes(folder)
+        slower, heavy = help_ratio(folder)
     floors = quartiles(times["floor"])
+    less = ("whole", "without shots", "without a flight")
+    processors = ("ours, processor", "floor, processor")
     result = {
         "rounds": options.rounds,
         "machine": f"{platform.machine()}, Python {platform.python_version()}",
         "noisy": (floors[2] - floors[0]) / floors[1] > NOISY,
         "ratios to the floor": {
-            name: round(
-                statistics.median(a / b for a, b in zip(values, times["floor"], strict=False)), 2
-            )
+            name: ratio(values, times["floor"])
             for name, values in times.items()
+            if name not in (*less, *processors)
         },
+        "processor time to the floor's": ratio(*(times[name] for name in processors)),
         "median seconds": {name: round(quartiles(v)[1], 3) for name, v in times.items()},
         "ours outside pictures, to the floor": round(
             statistics.median(
@@ -211,9 +209,12 @@ def main() -> int:
             ),
             2,
         ),
-        "help to an empty click program": round(ratio, 2),
+        "the flight's page, to a build without": ratio(times[less[1]], times[less[2]]),
+        "the pattern's page, to a build without": ratio(times[less[0]], times[less[1]]),
+        **cold,
+        **size,
+        "help to an empty click program": round(slower, 2),
         "help imports": heavy,
-        "peak of a cold build, MiB": round(peak_memory()),
         "this process, MiB": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024),
     }
     if options.json:

@@ -5,7 +5,10 @@ import subprocess
 import page
 import pytest
 
-from tests.conftest import DEMO, JUNIOR
+from reporter.handout.build import build_handout
+from reporter.typeset.brand import bundled_brands
+from reporter.typeset.read_layout import layout_names
+from tests.conftest import DEMO, JUNIOR, TODAY
 from tests.draw.archival_samples import SPOILED, spoiled
 
 PROFILES = {"ua1": page.ValidationProfile.PDF_UA_1, "3a": page.ValidationProfile.PDF_A_3A}
@@ -20,14 +23,23 @@ def failures(path, profile: str) -> list[str]:
 @pytest.mark.parametrize(
     ("lesson", "brand", "paper"),
     [
-        (DEMO, "plain", "a4"),
+        *((DEMO, brand, "a4") for brand in bundled_brands()),
         (DEMO, "emberholt", "letter"),
-        (DEMO, "quillmere", "a4"),
+        (DEMO, "quillmere", "a5"),
+        (DEMO, "plain", "phone"),
         (JUNIOR, "quillmere", "letter"),
     ],
 )
 def test_the_validator_finds_nothing(demo_pdf, lesson, brand, paper, profile):
     assert failures(demo_pdf(lesson, brand, paper), profile) == []
+
+
+@pytest.mark.parametrize("layout", [n for n in layout_names() if n not in ("handout", "recap")])
+def test_the_validator_finds_nothing_in_other_layouts(tmp_path, layout):
+    target = tmp_path / "out.pdf"
+    wanted = {"brand": "quillmere", "paper": "a4", "today": TODAY}
+    build_handout(DEMO, output=target, layout=layout, **wanted)
+    assert [failures(target, profile) for profile in PROFILES] == [[], []]
 
 
 @pytest.mark.parametrize("profile", PROFILES)

@@ -94,10 +94,10 @@ def test_the_shaft_line_has_the_printed_angle(demo_pdf):
 
 def test_the_chest_lines_differ_by_the_printed_change(demo_pdf):
     page, text = page_with(pypdfium2.PdfDocument(demo_pdf()), "Keep your buttons")
-    change = int(re.search(r"Chest tilt from plumb −(\d+)°", text).group(1))
+    change = int(re.search(r"Chest tilt from plumb −\d+° \S+ −\d+° −(\d+)°", text).group(1))
     before, after = pictures(page)
     upper = (0.15, 0.55)
     first = longest_line(before, (75, 110), rows=upper, gap=24)
     second = longest_line(after, (75, 120), rows=upper)
-    # Both lines share the camera's roll, so only the rounding and the raster remain.
+    # Both lines share the camera's roll and heading: the rounding and the raster remain.
     assert abs(second - first) == pytest.approx(change, abs=1.2)

@@ -2,12 +2,13 @@
 
 Run by hand, about four minutes for 5000 cases::
 
-    python -m tests.flight.simulate_coverage --cases 5000
+    python -m tests.flight.simulate_coverage --cases 5000 --other-balls
 
 Each case draws a club, a delivery and a world (ball, strike, air, spin, shares) from the stated
 spreads, flies it, looks at it with the stated error of the eye, and asks the explainer.  With
-``--laboratory`` the ball follows one of the three laboratory fits at random, not the one the
-explainer uses, so that the ball differs in the shape of its curves as well.
+``--other-balls`` ball, strike and air come from `tests.flight.other_balls` instead: curves of
+another shape anywhere between the two laboratories' balls, strikes with heavier tails, air by
+thermometer and barometer, wind that grows with height.
 """
 
 from __future__ import annotations
@@ -19,9 +20,10 @@ from dataclasses import replace
 import numpy as np
 
 from reporter.flight import SeenFlight, club_named, explain
-from reporter.flight.aerodynamics import BOTH_LABORATORIES, NEWER_BALL, OLDER_BALL
+from reporter.flight.aerodynamics import BOTH_LABORATORIES, AirModel
 from reporter.flight.air import Air
 from reporter.flight.uncertainty import Band, fly_in, launch_in, nominal_and_spread
+from tests.flight.other_balls import OtherBall, other_air, other_world
 
 CLUBS = ("driver", "3-wood", "5-iron", "7-iron", "9-iron")
 OF_DELIVERY = ("face_deg", "path_deg", "face_to_path_deg")
@@ -37,7 +39,7 @@ CHECKED = (*OF_DELIVERY, *OF_LAUNCH, *OF_FLIGHT)
 Counts = dict[tuple[str, str], list[int]]
 
 
-def simulate(cases: int, seed: int, *, laboratory: bool) -> Counts:
+def simulate(cases: int, seed: int, *, other_balls: bool) -> Counts:
     """Count [held, asked] for every club and band."""
     generator = np.random.default_rng(seed)
     counts: Counts = {(club, name): [0, 0] for club in CLUBS for name in CHECKED}
@@ -51,16 +53,17 @@ def simulate(cases: int, seed: int, *, laboratory: bool) -> Counts:
             "right",
             speed_stated=True,
             count=2,
-            scores=generator.normal(size=(14, 1)),
+            scores=generator.normal(size=(15, 1)),
         )
         world = worlds.only(slice(1, 2))
-        model = BOTH_LABORATORIES
-        if laboratory:
-            model = (BOTH_LABORATORIES, NEWER_BALL, OLDER_BALL)[generator.integers(3)]
-            world = replace(world, drag_scale=np.ones(1), lift_scale=np.ones(1))
+        model: AirModel = BOTH_LABORATORIES
+        air = Air()
+        if other_balls:
+            model, air = OtherBall.drawn(generator), other_air(generator)
+            world = other_world(world, club, generator)
         face, path = generator.normal(0.0, 3.0, size=(2, 1))
         launch = launch_in(world, delivery, face, path)
-        flight = fly_in(world, launch, Air(), model)
+        flight = fly_in(world, launch, air, model, time_step_s=0.25)
         how = "by eye" if generator.random() < 0.5 else "measured"
         blank = SeenFlight(start_deg=0.0, landing_offset_m=0.0, how=how)
         nominal_carry = float(
@@ -68,6 +71,7 @@ def simulate(cases: int, seed: int, *, laboratory: bool) -> Counts:
                 worlds.only(slice(0, 1)),
                 launch_in(worlds.only(slice(0, 1)), delivery, np.zeros(1), np.zeros(1)),
                 Air(),
+                time_step_s=0.25,
             ).carry_m[0]
         )
         seen = replace(
@@ -103,9 +107,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cases", type=int, default=500)
     parser.add_argument("--seed", type=int, default=11)
-    parser.add_argument("--laboratory", action="store_true")
+    parser.add_argument("--other-balls", action="store_true")
     chosen = parser.parse_args()
-    counts = simulate(chosen.cases, chosen.seed, laboratory=chosen.laboratory)
+    counts = simulate(chosen.cases, chosen.seed, other_balls=chosen.other_balls)
     for name in CHECKED:
         held, asked = (sum(counts[club, name][part] for club in CLUBS) for part in (0, 1))
         line = f"{name:22s} {held:6d} of {asked:6d}  {100.0 * held / max(asked, 1):5.1f} %"

@@ -15,7 +15,9 @@ from reporter.flight.aerodynamics import (
     TUNNEL_TABLE,
     fit_closed_form,
 )
+from reporter.flight.equations import LOW_SPIN_RATIO
 from reporter.flight.laboratory import INDOOR_RANGE, WIND_TUNNEL
+from reporter.flight.uncertainty import BALL_DRAG_SD, ROW_DRAG_SD
 
 
 def test_rows_in_the_package_are_the_published_ones():
@@ -87,3 +89,18 @@ def test_a_flight_knows_which_part_of_the_measured_range_it_used():
     wedge = fly(Launch(36.0, 29.0, 7210))
     assert wedge.spin_ratio_low[0] > high
     assert wedge.reynolds_high[0] == pytest.approx(36.0 * 0.04267 / 1.516e-5, rel=0.02)
+
+
+def test_two_balls_differ_where_spin_is_low():
+    # The fits to US patent 6,186,002 and to Bearman and Harvey 1976 against the form that the
+    # possible balls of a band take; thirteen balls differed by less than 0.05 in drag at high
+    # speed (Lyu et al. 2018, abstract), a range of thirteen being 3.336 standard deviations
+    # (Tippett 1925).
+    spin_ratio = np.linspace(0.05, 0.4, 36)
+    newer = NEWER_BALL.coefficients(spin_ratio, spin_ratio)
+    older = OLDER_BALL.coefficients(spin_ratio, spin_ratio)
+    form = np.exp(-((spin_ratio / LOW_SPIN_RATIO) ** 2))
+    assert np.log(older[0] / newer[0]) == pytest.approx(0.15 * form, abs=0.01)
+    assert np.log(older[1] / newer[1]) == pytest.approx(-0.12 * form, abs=0.03)
+    spread = 3.336 * np.hypot(BALL_DRAG_SD, ROW_DRAG_SD) * BOTH_LABORATORIES.drag_terms[0]
+    assert 0.02 < spread < 0.05

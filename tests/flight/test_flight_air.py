@@ -93,7 +93,7 @@ def _fly_with_axis(speed, up, level, heading, axis, launch):
     from reporter.flight.aerodynamics import BOTH_LABORATORIES
     from reporter.flight.ball import STANDARD_BALL
     from reporter.flight.equations import Motion
-    from reporter.flight.trajectory import SPIN_DECAY_FACTOR, _fly_block, _gather
+    from reporter.flight.trajectory import SPIN_DECAY_FACTOR, TIME_STEP_S, _fly_block, _gather
 
     forward, right, upward = np.array(axis) / np.linalg.norm(axis)
     vector = np.array(
@@ -106,12 +106,13 @@ def _fly_with_axis(speed, up, level, heading, axis, launch):
     state = np.zeros((7, 1))
     state[3:6, 0] = level * np.cos(heading), -level * np.sin(heading), up
     state[6] = launch.spin_rpm * np.pi / 30
-    ones, zeros = [np.ones(1)] * 3, [np.zeros(1)] * 2
+    ones, zeros = [np.ones(1)], [np.zeros(1)]
     motion = Motion(
-        Air(), BOTH_LABORATORIES, STANDARD_BALL, SPIN_DECAY_FACTOR, vector, *ones, *zeros
+        Air(), BOTH_LABORATORIES, STANDARD_BALL, SPIN_DECAY_FACTOR, vector,
+        *ones * 2, *zeros * 4, *ones, *zeros * 2,
     )
-    block = _fly_block(motion, state, 0.1, False)
-    return _gather([block], np.array([heading]), np.array([np.arcsin(up / speed)]), "", 0.1)
+    block = _fly_block(motion, state, TIME_STEP_S, False)
+    return _gather([block], np.array([heading]), np.array([np.arcsin(up / speed)]), "", TIME_STEP_S)
 
 
 def test_log_wind_is_weaker_near_the_ground():

@@ -11,9 +11,9 @@ from simulate_coverage import CHECKED, CLUBS, simulate
 CASES = 100
 
 
-@pytest.mark.parametrize("laboratory", [False, True], ids=["stated spreads", "laboratory fits"])
-def test_bands_hold_their_share(laboratory):
-    counts = simulate(CASES, 3, laboratory=laboratory)
+@pytest.mark.parametrize("other", [False, True], ids=["stated spreads", "other balls and air"])
+def test_bands_hold_their_share(other):
+    counts = simulate(CASES, 3, other_balls=other)
     shares = []
     for name in CHECKED:
         held, asked = np.sum([counts[club, name] for club in CLUBS], axis=0)

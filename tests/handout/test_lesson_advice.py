@@ -201,7 +201,7 @@ def test_reading_ease_is_refused_in_another_language():
     report = Report("t", "a", "fr", "s", "", (), "", sheets)
     (found,) = ease_of_sheets(report)
     assert found.ease is None
-    assert "English only" in found.reason
+    assert "en, de, es only" in found.reason
 
 
 def test_the_students_own_words_are_not_judged():

@@ -30,6 +30,14 @@ LESSONS = {
     + THOUGHTS
     + "seen: {club: driver, head_speed: 100 mph, start: 1 deg right, bend: 20 yd right}\n"
     "wanted: {start: straight, bend: none, fairway_width: 35 yd}\n",
+    "held left of a bunker": "student: {units: yards}\n"
+    + THOUGHTS
+    + "seen: {club: driver, head_speed: 95 mph, start: 1 deg left, bend: 22 yd right}\n"
+    "wanted: {hold: left of the bunker, hazard: 6 yd right at 190 yd, fairway_width: 35 yd}\n",
+    "held right of a pond, left-handed": "student: {plays: left, name: Ora}\n"
+    + THOUGHTS
+    + "seen: {club: driver, start: 2 deg right, bend: 15 m left}\n"
+    "wanted: {hold: right of the pond, hazard: 9 m left at 150 m}\n",
     "a left-hander": "student: {plays: left, name: Ora}\n"
     + THOUGHTS
     + "seen: {club: driver, start: 2 deg right, bend: 15 m left}\n",
@@ -135,3 +143,63 @@ def test_inputs_are_left_as_they_were(tmp_path):
 
 def test_the_demo_loads_without_warnings():
     assert load_session(DEMO).warnings == ()
+
+
+def test_the_hazard_is_named_drawn_and_held():
+    pages = pages_of(load_text(LESSONS["held left of a bunker"].encode(), Path("session.yaml")))
+    text = " ".join(box.text for page in pages for box in text_boxes(page))
+    assert "this delivery lands left of the bunker 95 times in 100, with" in text
+    assert text.count("the bunker") == 2  # in the sentence and beside the block
+    without = LESSONS["held left of a bunker"].replace(" at 190 yd", "")
+    plain = pages_of(load_text(without.encode(), Path("session.yaml")))
+    assert " ".join(box.text for page in plain for box in text_boxes(page)).count("bunker") == 1
+
+
+@pytest.mark.parametrize(
+    ("wanted", "told"),
+    [
+        ("{hold: left of the bunker}", "wanted: where is the bunker?"),
+        ("{hazard: 12 yd right}", "wanted: a hazard needs the side to hold"),
+        ("{hold: left of 12 yd right, hazard: 9 yd right}", "the place of the hazard is given"),
+        ("{hold: under the bunker, hazard: 9 yd right}", 'wanted.hold: "under the bunker" is not'),
+        ("{hold: left of the bunker, hazard: 9 yd}", "wanted.hazard: "),
+        ("{hold: left of the bunker, hazard: 60 yd left}", "wanted: no delivery holds it there"),
+        ("{start: 3 deg right, hold: left of 1 yd right}", "wanted: its landing region reaches"),
+    ],
+)
+def test_a_hold_that_cannot_be_is_refused_at_its_field(wanted, told):
+    text = f"seen: {{club: driver}}\nwanted: {wanted}\n" + THOUGHTS
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_text(text.encode(), Path("session.yaml")))
+    assert told in str(refused.value)
+
+
+TABLES = {
+    "topped": ("launch_deg,carry_m,offline_m\n-3,40,5\n", "1 of 1 shots topped or hardly hit"),
+    "copies": ("start_deg,carry_m,offline_m\n" + "1,200,5\n" * 8, "the rows may be copies"),
+    "one shot": ("start_deg,carry_m,offline_m\n1,200,5\n", "Too few to tell"),
+    "no landing": ("start_deg,carry_m\n1,200\n", "without a landing beside the target line"),
+}
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_a_page_says_why_a_table_tells_little(tmp_path, name):
+    table, told = TABLES[name]
+    (tmp_path / "shots.csv").write_text(table)
+    lesson = tmp_path / "session.yaml"
+    lesson.write_text(THOUGHTS + "seen: {club: driver, how: measured, shots: shots.csv}\n")
+    pages = pages_of(load_session(lesson))
+    assert told in " ".join(box.text for page in pages for box in text_boxes(page))
+
+
+def test_a_ball_faster_than_its_head_can_make_it_is_refused_at_its_cell(tmp_path):
+    # A square blow of a rigid head gives (1 + e) v / (1 + m/M): with e below 0.9 and any mass no
+    # more than 1.9 times the head's speed (Penner 2001).
+    (tmp_path / "shots.csv").write_text(
+        "head_speed_mph,ball_speed_mph,offline_m\n90,125,5\n90,171,5\n"
+    )
+    lesson = tmp_path / "session.yaml"
+    lesson.write_text(THOUGHTS + "seen: {club: driver, shots: shots.csv}\n")
+    with pytest.raises(InputRefusedError) as refused:
+        pages_of(load_session(lesson))
+    assert "shots.csv:3:2: ball_speed_mph: 76.44 m/s is more than" in str(refused.value)

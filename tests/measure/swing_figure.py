@@ -216,7 +216,28 @@ def truth(measure: str, view: str, now: dict, setup: dict, unit: str) -> float:
         return _degrees(s[0], s[2])
     if measure in ("pelvis-shift", "head-shift"):
         name = measure.split("-")[0]
-        return 100 * (now[name][0] - setup[name][0]) / stance
+        way = now[name][0] - setup[name][0]
+        return 100 * way if unit == "cm" else 100 * way / stance
+    if measure in ("pelvis-height", "head-height"):
+        name = measure.split("-")[0]
+        return 100 * (now[name][2] - setup[name][2]) / stance
+    if measure in ("pelvis-toward-ball", "head-toward-ball"):
+        name = measure.split("-")[0]
+        shoe = float(np.linalg.norm(setup["trail_toe"] - setup["trail_heel"]))
+        return -100 * (now[name][1] - setup[name][1]) / shoe
+    if measure == "trail-shin-lean":
+        s = now["trail_knee"] - now["trail_ankle"]
+        return _degrees(s[0], s[2])
+    if measure == "arms-from-plumb":
+        s = now["handle"] - now["trail_shoulder"]
+        return _degrees(-s[1], -s[2])
+    if measure == "arms-to-shaft":
+        u, v = now["handle"] - now["trail_shoulder"], now["hosel"] - now["handle"]
+        return _degrees(-v[1], -v[2]) - _degrees(-u[1], -u[2])
+    if measure == "ball-distance":
+        along = (now["lead_toe"] - now["trail_toe"])[:2]
+        way = (now["ball"] - now["trail_toe"])[:2]
+        return 100 * abs(along[0] * way[1] - along[1] * way[0]) / float(np.linalg.norm(along))
     if measure == "heel-lift":
         lift = now["trail_heel"][2] - setup["trail_heel"][2]
         shoe = np.linalg.norm(setup["trail_toe"] - setup["trail_heel"])

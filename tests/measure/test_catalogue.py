@@ -1,8 +1,10 @@
 """The catalogue is whole, its words read well, and the page in docs is written from it."""
 
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
+from draw_measures import drawings
 
 import reporter.measure
 from reporter.measure import BY_ID, CATALOGUE, Class
@@ -41,21 +43,36 @@ def test_docs_are_written_from_the_catalogue():
 def test_every_row_of_the_simulation_page_has_a_way_and_back():
     page = (ROOT / "docs" / "measure-simulation.md").read_text(encoding="utf-8")
     rows = {
-        tuple(cell.strip() for cell in line.split("|")[1:5])
+        tuple(cell.strip() for cell in line.split("|")[1:6])
         for line in page.splitlines()
-        if line.startswith("| ")
-        and "(no ground" not in line
-        and "position" not in line.split("|")[3]
+        if line.startswith("| ") and "position" not in line.split("|")[3]
     }
     ways = {
-        (measure.id, way.view, position, way.trust.value)
+        (measure.id, way.view, position, trust.value, way.unit)
         for measure in CATALOGUE
         for way in measure.ways
         for position in way.positions
-        if not (measure.id == "stance-width" and not way.ground)
+        for trust in ({way.trust, Class.MEASURED} if way.straight else {way.trust})
         if not (measure.id == "shaft-to-ground" and way.trust is Class.IMAGE_ANGLE)
     }
     assert rows == ways
+
+
+def test_every_measure_has_its_drawing_and_it_is_the_generators():
+    committed = {
+        path.name: path.read_text(encoding="utf-8")
+        for path in (ROOT / "docs" / "measure-drawings").glob("*.svg")
+    }
+    assert committed == drawings(), "run python tests/measure/draw_measures.py"
+    assert set(committed) == {f"{measure.id}.svg" for measure in CATALOGUE}
+    assert sum(map(len, committed.values())) < 150_000
+    for measure in CATALOGUE:
+        text = committed[f"{measure.id}.svg"]
+        root = ElementTree.fromstring(text)
+        told = " ".join(root.itertext())
+        assert measure.name in told
+        names = {n for way in measure.ways for n in way.needs if not n.startswith("setup.")}
+        assert any(name.replace("_", " ") in told for name in names)
 
 
 @pytest.mark.parametrize("measure", CATALOGUE, ids=lambda m: m.id)
@@ -65,7 +82,8 @@ def test_each_entry_is_whole(measure):
     assert measure.traps
     assert measure.source
     for way in measure.ways:
-        assert {n.removeprefix("setup.") for n in way.needs} <= set(POINT_NAMES)
+        named = {n.removeprefix("setup.") for n in way.needs}
+        assert named <= {*POINT_NAMES, "held.0", "held.1"}
         assert {n for span in way.spans for n in span} <= set(way.needs)
         assert way.holds
         if way.trust is Class.MEASURED:
@@ -73,7 +91,7 @@ def test_each_entry_is_whole(measure):
         if way.trust is Class.CHANGE_ONLY:
             assert way.interval is None
             assert way.change_interval
-    seen = [(way.view, p, way.ground) for way in measure.ways for p in way.positions]
+    seen = [(w.view, p, w.ground, w.reference) for w in measure.ways for p in w.positions]
     assert len(seen) == len(set(seen))
 
 

@@ -10,10 +10,13 @@ from measure_lessons import (
     frame,
     ground_points,
     lesson,
+    middling_player,
     pixels_of,
     sixteen_frames,
     sizes_of,
 )
+from swing_figure import pose
+from swing_lens import camera
 
 from reporter.measure import CATALOGUE, Class, measure_session
 from reporter.session.schema import GroundPoint, MarkedPoint, Take
@@ -306,3 +309,45 @@ def test_repeated_clicks_make_a_surer_reading():
     }
     once, twice = one(points, "pelvis-line-tilt"), one(repeated, "pelvis-line-tilt")
     assert twice.standard_error_of_points < 0.6 * once.standard_error_of_points
+
+
+def shifted(reference, plays="right", stick="112 cm"):
+    """Return readings at impact of a player whose pelvis moved by a known way."""
+    player = middling_player()
+    lines, spots = {}, ()
+    if reference == "held":
+        ends = camera("face-on").pixels(
+            pose(player, "setup", np.zeros(3))["pelvis"] + [[-0.56, -0.15, 0], [0.56, -0.15, 0]]
+        )
+        lines = {"held": tuple(map(tuple, ends.tolist()))}
+    if reference == "heels":
+        spots = ground_points("face-on")
+    frames = [
+        frame("a", "t", "setup", pixels_of(player=player), lines=lines, ground_points=spots),
+        frame("b", "t", "impact", pixels_of(position="impact", player=player)),
+    ]
+    take = Take(id="t", when="before", view="face-on", camera="tripod", stick=stick)
+    session = lesson(frames, (take,), plays)
+    found = {m.measure: m for m in measure_session(session, sizes_of(session)) if m.frame == "b"}
+    now, setup = (pose(player, one, np.zeros(3)) for one in ("impact", "setup"))
+    return found, 100.0 * (now["pelvis"][0] - setup["pelvis"][0])
+
+
+@pytest.mark.parametrize("reference", ["held", "heels"])
+def test_centimetres_come_from_a_reference_at_the_depth_of_the_body(reference):
+    """The figure's own way in the world; a scale at the wrong depth is off by 4 % and more."""
+    found, true = shifted(reference)
+    shift = found["pelvis-shift"]
+    assert shift.unit == "cm"
+    assert shift.value == pytest.approx(true, rel=0.05)
+    assert abs(shift.value - true) <= shift.plus_minus
+    assert found["head-shift"].unit == "cm"
+
+
+def test_without_such_a_reference_a_shift_is_told_in_stances():
+    found, true = shifted("")
+    assert found["pelvis-shift"].unit == "% of stance width"
+    assert found["pelvis-shift"].value == pytest.approx(100.0 * true / 46.0, rel=0.06)
+    # A held stick of unknown length is no reference.
+    found, _ = shifted("held", stick=None)
+    assert found["pelvis-shift"].unit == "% of stance width"

@@ -46,7 +46,7 @@ def test_the_date_says_where_a_test_belongs() -> None:
 def test_each_count_has_the_interval_that_scipy_gives() -> None:
     # Wilson 1927 as implemented in SciPy, rounded half up; 8 of 10 is "49 to 94 per cent".
     session = lesson(("2027-04-01", 4, 10), ("2027-04-05", 8, 10), ("2027-04-09", 19, 20))
-    shown = trend(practised_before(session), "Since last time", "", "en")
+    shown = trend(practised_before(session), "Since last time", "")
     assert shown.rows[1].words == "49 to 94 per cent"
     for row, (hits, of) in zip(shown.rows, ((4, 10), (8, 10), (19, 20)), strict=True):
         interval = stats.binomtest(hits, of).proportion_ci(0.95, method="wilson")
@@ -116,7 +116,7 @@ def test_the_block_names_test_and_thoughts_of_last_time() -> None:
 
 def test_of_many_tests_the_first_and_the_last_five_are_shown() -> None:
     tests = [(f"2027-03-{day:02}", day, 20) for day in range(1, 13)]
-    shown = trend(practised_before(lesson(*tests)), "Since last time", "", "en")
+    shown = trend(practised_before(lesson(*tests)), "Since last time", "")
     assert [row.counted for row in shown.rows] == [
         f"{hits} of 20" for hits in (1, 8, 9, 10, 11, 12)
     ]

@@ -78,6 +78,11 @@ def said_by(block: story.Block) -> list[str]:
             return [block.heading, *charts]
         case story.FlightPicture():
             return [block.shape_text] if block.shape_text else []
+        case story.LinkCode():
+            return [block.label, block.address]
+        case story.Trend():
+            rows = [text for r in block.rows for text in (r.day, r.counted, r.words, r.note)]
+            return [block.heading, block.aside, *(text for text in rows if text)]
         case _:
             return []
 

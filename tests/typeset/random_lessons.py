@@ -1,6 +1,7 @@
 """Random lessons: the demo's frames and points, with as many pairs and words as asked for."""
 
 import copy
+import datetime
 import random
 from functools import lru_cache
 
@@ -41,6 +42,29 @@ def text(chance: random.Random, words: int, long_words: bool, longest: int) -> s
     """Return so many words, fewer where the field is shorter; never empty."""
     said = " ".join(word(chance, long_words) for _ in range(max(words, 1)))
     return said[:longest].strip() or "x"
+
+
+def _add_link_and_tests(chance: random.Random, lesson: dict, long_words: bool) -> None:
+    """Give about every second lesson a link to its clips, and counts since the last lesson."""
+    if chance.random() < 0.6:
+        path = "".join(chance.choice("abcxyz0189-/") for _ in range(chance.randint(1, 170)))
+        lesson["lesson"]["video_link"] = f"https://video.example/{path.strip('-/') or 'a'}"
+    if chance.random() < 0.6:
+        day = datetime.date.fromisoformat(lesson["lesson"]["date"])
+        lesson["practised"] = []
+        for number in range(chance.randint(1, 9)):
+            tries = chance.choice([5, 10, 20, 100])
+            row = {
+                "date": (day - datetime.timedelta(days=20 - 2 * number)).isoformat(),
+                "cold_test": [str(chance.randint(0, tries)), str(tries)],
+            }
+            if chance.random() < 0.4:
+                row["note"] = text(chance, chance.randint(1, 20), long_words, LONGEST_SHORT)
+            lesson["practised"].append(row)
+        lesson["last_lesson"] = {
+            "date": (day - datetime.timedelta(days=21)).isoformat(),
+            "cold_test": text(chance, chance.randint(1, 12), long_words, LONGEST_SHORT),
+        }
 
 
 def random_lesson(
@@ -122,6 +146,8 @@ def random_lesson(
     lesson["notes"] = some(0.25)
     if chance.random() < 0.5:
         lesson["student_words"] = some(0.1)
+    # An own source of chance, so that the rest of a seed's lesson does not depend on these.
+    _add_link_and_tests(random.Random(seed + 1_000_000), lesson, long_words)
     if not drills and chance.random() < 0.5:
         del lesson["plan"]
     data = yaml.safe_dump(lesson, allow_unicode=True, sort_keys=False)

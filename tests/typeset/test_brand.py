@@ -1,16 +1,27 @@
 """Brands: contrast against published values, and what a brand file may not say."""
 
+import pathlib
+
 import cv2
 import numpy as np
 import pytest
+from PIL import Image
 
 from reporter.bundled import layouts_root
 from reporter.errors import InputRefusedError
 from reporter.typeset.boxes import Disc, Path
-from reporter.typeset.brand import contrast, load_brand, luminance, read_brand
+from reporter.typeset.brand import (
+    contrast,
+    driver_grey,
+    ink_pairs,
+    load_brand,
+    luminance,
+    read_brand,
+)
 from reporter.typeset.free_space import extents
 from reporter.typeset.sign import sign_boxes
 
+DOCS = pathlib.Path(__file__).resolve().parents[2] / "docs" / "layouts.md"
 NAMES = ("emberholt", "plain", "quillmere")
 GOOD = """format: 1
 name: Somewhere
@@ -106,7 +117,7 @@ def test_a_pale_ink_is_refused_at_its_line_with_its_contrast() -> None:
     # #777777 on white is 4.48 (see above), which W3C's 1.4.6 does not allow for text.
     message = refusal(GOOD.replace("#14524A", "#777777"))
     assert "brand.yaml:3:" in message
-    assert "4.5 on white" in message
+    assert "the brand ink on white has a contrast of 4.5" in message
     assert "7" in message
 
 
@@ -114,6 +125,42 @@ def test_a_tint_too_near_the_ink_is_refused_at_its_line() -> None:
     message = refusal(GOOD.replace("#DCEBE6", "#5A6660"))
     assert message.startswith("brand.yaml:4:")
     assert "tint" in message
+
+
+def test_small_print_must_be_readable_on_the_tint() -> None:
+    # A dark brand ink stands out from this tint; the grey of small print does not.
+    message = refusal(GOOD.replace("#14524A", "#04201C").replace("#DCEBE6", "#8FA39E"))
+    assert message.startswith("brand.yaml:4:")
+    assert "small print on the tint" in message
+
+
+def test_inks_are_judged_in_grey_print_too() -> None:
+    # A dull violet: 7.0 on white in colour; Pillow turns it grey by BT.601 too, and that is 6.7.
+    ink = "#6C4E78"
+    grey = Image.new("RGB", (1, 1), ink).convert("L").getpixel((0, 0))
+    assert contrast(ink, "#FFFFFF") >= 7.0 > contrast(f"#{3 * f'{grey:02X}'}", "#FFFFFF")
+    message = refusal(GOOD.replace("#14524A", ink))
+    assert message.startswith("brand.yaml:3:")
+    assert "a contrast of 6.7 in grey print" in message
+
+
+def contrast_table() -> str:
+    """Return the table of docs/layouts.md."""
+    heads = ["in print", *NAMES]
+    rows = [heads, ["---"] * len(heads)]
+    brands = [load_brand(name) for name in NAMES]
+    for index, (what, *_) in enumerate(ink_pairs("#000000", "#FFFFFF")):
+        cells = []
+        for brand in brands:
+            _, ink, ground, _ = ink_pairs(brand.ink, brand.tint)[index]
+            grey = contrast(driver_grey(ink), driver_grey(ground))
+            cells.append(f"{contrast(ink, ground):.1f} / {grey:.1f}")
+        rows.append([what, *cells])
+    return "\n".join(f"| {' | '.join(row)} |" for row in rows)
+
+
+def test_the_table_of_contrasts_in_the_docs_is_right() -> None:
+    assert contrast_table() in DOCS.read_text("utf-8"), contrast_table()
 
 
 @pytest.mark.parametrize(

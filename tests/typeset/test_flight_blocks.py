@@ -680,8 +680,8 @@ def test_any_flight_fits_and_nothing_overlaps(block, room):
 LINKS = (
     ChainLink("The club at the strike", ("face 1° left", "path 7° left"), "worked back: ±2°, ±4°"),
     ChainLink("The ball started", ("2° left", "of the target"), "±1°, seen by eye"),
-    ChainLink("It curved", ("19 m", "to the right"), "16 to 22 m, seen by eye"),
-    ChainLink("It landed", ("12 m right", "176 m out"), "±5 m and ±9 m"),
+    ChainLink("It curved", ("19\xa0m", "to the right"), "16 to 22\xa0m, seen by eye"),
+    ChainLink("It landed", ("12\xa0m right", "176\xa0m out"), "±5\xa0m and ±9\xa0m"),
 )
 
 

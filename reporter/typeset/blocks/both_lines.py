@@ -2,6 +2,7 @@
 
 import math
 
+from reporter.speech import later, say
 from reporter.story.report import Inset, Run
 from reporter.typeset.boxes import Box, Element, Path, moved_box
 from reporter.typeset.strokes import CHAIN, DASH, dimension_arc, state_symbol
@@ -9,7 +10,7 @@ from reporter.typeset.style import Style
 from reporter.typeset.text import label, paragraph
 
 SHORTEST_INSET = 10.0
-WORDS = {"plumb": "plumb", "level": "level"}
+WORDS = {"plumb": later("plumb"), "level": later("level")}
 
 
 def inset_elements(
@@ -36,7 +37,7 @@ def inset_elements(
     if inset.reference == "plumb":
         end = (origin[0], origin[1] - length * 1.04)
         word = label(
-            WORDS["plumb"],
+            say(WORDS["plumb"]),
             origin[0] + (2.0 if side < 0 else -2.0),
             end[1] + 2.4,
             style.step("note"),
@@ -47,7 +48,7 @@ def inset_elements(
         reach = length * 1.04 * (1 if side >= 0 else -1)
         end = (origin[0] + reach, origin[1])
         word = label(
-            WORDS["level"],
+            say(WORDS["level"]),
             end[0],
             origin[1] + 3.6 * style.enlarged,
             style.step("note"),

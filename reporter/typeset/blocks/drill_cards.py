@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from reporter.speech import later, say
 from reporter.story.report import DrillCard, Drills, Run
 from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.blocks.sketches import sketch_boxes
@@ -16,7 +17,7 @@ STANDARD_DRILL = 10.5
 """The size in points for which the white between a card's parts is given."""
 TALLY_BOX = 6.2
 LARGEST_TALLY_BOX = 7.0
-WORDS = {"tally": "Tally"}
+WORDS = {"tally": later("Tally")}
 
 
 def drills_pieces(block: Drills, width: float, style: Style) -> list[Piece]:
@@ -32,7 +33,9 @@ def drills_pieces(block: Drills, width: float, style: Style) -> list[Piece]:
         def parts(row: tuple[DrillCard, ...] = row) -> list[Piece]:
             return [piece for card in row for piece in card_parts(card, block, width, style)]
 
-        whole = _row(row, block, width, style) if a_row > 1 else None
+        alone = len(row) == 1 and row[0].sketch is not None and len(block.cards) > 1
+        set_row = _alone if alone else _row
+        whole = set_row(row, block, width, style) if a_row > 1 else None
         if whole is None or whole.least > style.text_height:
             pieces += parts()
         else:
@@ -110,7 +113,8 @@ def _title_and_sketch(card: DrillCard, block: Drills, width: float, style: Style
 def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Flexible:
     least, most = style.drills.sketch_heights
     drawn = bool(most) and any(card.sketch for card in row)
-    shortest = _cards(row, block, width, style, least if drawn else 0.0)
+    # Only its height counts where there are sketches: they are drawn once, at their final size.
+    shortest = _cards(row, block, width, style, least if drawn else 0.0, draw=False)
     if not drawn:
         height, before = shortest.height, shortest.space_before
         return Flexible(height, height, lambda _: shortest, before, shortest.name, shortest.source)
@@ -128,8 +132,35 @@ def _row(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) 
     )
 
 
+def _alone(row: tuple[DrillCard, ...], block: Drills, width: float, style: Style) -> Flexible:
+    """Set the one drill left for a row over the whole width: its texts beside its sketch."""
+    least, most = style.drills.sketch_heights
+    if not most:
+        return _row(row, block, width, style)
+    half = (width - style.gutter) / 2
+    xs = [half + style.gutter]
+    part: list[Element] = []
+    top = _titles(row, [0.0], width, [part], style)
+    texts: list[Element] = []
+    y = _lines(row, xs, half, top + 1.5, [texts], style)
+    y = _small_lines(row, xs, half, y, [texts], style)
+    if style.drills.tally:
+        y = _tallies(row, xs, half, y, [texts], style)
+    sketch = max(least, min(most, y - top - 2.0))
+    end = max(y, _sketches(row, [0.0], half, top, sketch, block.right_handed, [part], style) - 2.0)
+    card = Element("Div", children=(*part, *texts))
+    chunk = Chunk(end, (card,), 6.0, name="drills", source=block.source)
+    return Flexible(end, end, lambda _: chunk, 6.0, "drills", block.source)
+
+
 def _cards(
-    row: tuple[DrillCard, ...], block: Drills, width: float, style: Style, sketch_height: float
+    row: tuple[DrillCard, ...],
+    block: Drills,
+    width: float,
+    style: Style,
+    sketch_height: float,
+    *,
+    draw: bool = True,
 ) -> Chunk:
     columns = max(min(len(row), style.drills.in_a_row), 2)
     card = (width - (columns - 1) * style.gutter) / columns
@@ -137,7 +168,8 @@ def _cards(
     parts: list[list[Element]] = [[] for _ in row]
     y = _titles(row, xs, card, parts, style)
     if sketch_height:
-        y = _sketches(row, xs, card, y, sketch_height, block.right_handed, parts, style)
+        shown = row if draw else ()
+        y = _sketches(shown, xs, card, y, sketch_height, block.right_handed, parts, style)
     y = _lines(row, xs, card, y, parts, style)
     y = _small_lines(row, xs, card, y, parts, style)
     if style.drills.tally:
@@ -176,7 +208,7 @@ def _sketches(
     parts: list[list[Element]],
     style: Style,
 ) -> float:
-    for x, drill, part in zip(xs, row, parts, strict=True):
+    for x, drill, part in zip(xs, row, parts, strict=False):
         if drill.sketch is None:
             continue
         room = min(card, 62.0 + max(height - 47.0, 0.0))
@@ -256,7 +288,7 @@ def _tallies(
     bottom = y
     for x, drill, part in zip(xs, row, parts, strict=True):
         sets, tries = drill.tally
-        part.append(Element("P", (label(WORDS["tally"], x, y, caption, style.brand),)))
+        part.append(Element("P", (label(say(WORDS["tally"]), x, y, caption, style.brand),)))
         size = min(LARGEST_TALLY_BOX, card / max(tries, 1))
         boxes = tuple(
             box

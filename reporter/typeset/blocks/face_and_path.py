@@ -7,6 +7,7 @@ up. The numbers carry no sign; the ends of both axes say left and right.
 import math
 from dataclasses import dataclass
 
+from reporter.speech import later, say
 from reporter.story.report import FlightPicture, Region
 from reporter.typeset.blocks.label_places import (
     ASCENT,
@@ -24,15 +25,15 @@ from reporter.typeset.style import Style
 from reporter.typeset.text import label
 
 WORDS = {
-    "heading": "Face and path",
-    "strip": "the pale strip keeps the ball on the fairway",
-    "path": "path",
-    "face": "face",
-    "left": "left",
-    "right": "right",
-    "no bend": "no bend",
-    "ball bends right": "ball bends right",
-    "ball bends left": "ball bends left",
+    "heading": later("Face and path"),
+    "strip": later("the pale strip keeps the ball on the fairway"),
+    "path": later("path"),
+    "face": later("face"),
+    "left": later("left"),
+    "right": later("right"),
+    "no bend": later("no bend"),
+    "ball bends right": later("ball bends right"),
+    "ball bends left": later("ball bends left"),
 }
 
 LEFT_OF_PLOT = 12.0
@@ -195,11 +196,11 @@ def _axes(frame: PlotFrame, style: Style, obstacles: Obstacles) -> list[Box]:
     corners = ((left, top), (right, top), (right, bottom), (left, bottom))
     boxes.append(Path(corners, 0.25, style.ink, closed=True))
     baseline = bottom + 8.2
-    boxes.append(label(WORDS["left"], left, baseline, note, style.secondary))
-    boxes.append(label(WORDS["right"], right, baseline, note, style.secondary, align="right"))
+    boxes.append(label(say(WORDS["left"]), left, baseline, note, style.secondary))
+    boxes.append(label(say(WORDS["right"]), right, baseline, note, style.secondary, align="right"))
     middle_x, middle_y = (left + right) / 2, (top + bottom) / 2
     boxes.append(
-        label(WORDS["path"], middle_x, baseline, note, style.ink, face="bold", align="centre")
+        label(say(WORDS["path"]), middle_x, baseline, note, style.ink, face="bold", align="centre")
     )
     across = 2.6
     for word, y, align, ink in (
@@ -208,7 +209,9 @@ def _axes(frame: PlotFrame, style: Style, obstacles: Obstacles) -> list[Box]:
         ("right", top, "right", style.secondary),
     ):
         face: Face = "bold" if word == "face" else "regular"
-        boxes.append(label(WORDS[word], across, y, note, ink, face=face, align=align, angle=90.0))
+        boxes.append(
+            label(say(WORDS[word]), across, y, note, ink, face=face, align=align, angle=90.0)
+        )
     return boxes
 
 
@@ -232,7 +235,7 @@ def _words(block: FlightPicture, frame: PlotFrame, style: Style, obstacles: Obst
         for name, region in zip(names, block.regions, strict=True)
     ]
     corners = [
-        lettering(WORDS[word], style.step("note"), 60.0)
+        lettering(say(WORDS[word]), style.step("note"), 60.0)
         for word in ("ball bends right", "ball bends left")
     ]
     corner_places = [_corner_places(frame, corners[0], 1), _corner_places(frame, corners[1], -1)]
@@ -250,7 +253,7 @@ def _words(block: FlightPicture, frame: PlotFrame, style: Style, obstacles: Obst
             boxes.append(Path(place.leader, LEADER_WIDTH, ink))
             obstacles.lines.append((place.leader, 12.0))
         boxes += texts
-    words = lettering(WORDS["no bend"], style.step("note"), 40.0)
+    words = lettering(say(WORDS["no bend"]), style.step("note"), 40.0)
     place = best_place(_line_places(frame, words), obstacles)
     boxes += words.set(place.rect[0], place.rect[1], style.secondary, "left")
     return boxes
@@ -315,9 +318,7 @@ def _anywhere(frame: PlotFrame, name: Lettering) -> list[Place]:
         for j in range(5)
         for i in range(5)
     ]
-    return [
-        Place((x, y, x + name.width, y + name.height), None, ANYWHERE) for x, y in rects
-    ]
+    return [Place((x, y, x + name.width, y + name.height), None, ANYWHERE) for x, y in rects]
 
 
 def _corner_places(frame: PlotFrame, words: Lettering, towards: int) -> list[Place]:

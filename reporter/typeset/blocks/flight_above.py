@@ -3,7 +3,9 @@
 import math
 from itertools import pairwise
 
+from reporter.speech import say
 from reporter.story.report import Curve, FlightPicture
+from reporter.typeset.blocks.hazard_drawing import hazard_boxes, hazard_name
 from reporter.typeset.blocks.label_places import (
     ASCENT,
     DESCENT,
@@ -55,6 +57,7 @@ def view_from_above(block: FlightPicture, frame: PlanFrame, style: Style) -> tup
     inside = (0.0, 0.0, frame.width, frame.height)
     obstacles = Obstacles(inside)
     ground = _ground(block, frame, style, obstacles)
+    hazard = hazard_boxes(block, frame, style, obstacles)
     flights = _flights(block, frame, style, obstacles)
     dimension = _dimension(block, frame, style, obstacles)
     tee = _tee(block, frame, style, obstacles)
@@ -63,7 +66,8 @@ def view_from_above(block: FlightPicture, frame: PlanFrame, style: Style) -> tup
     symbols: list[Box] = []
     for curve in reversed(block.curves):
         symbols += state_symbol(frame.place(*landing(curve)), curve.state, _ink(curve, style))
-    return (*ground, *flights, *dimension, *tee, *names, *words, *symbols)
+    hazard += hazard_name(block, frame, style, obstacles)
+    return (*ground, *hazard, *flights, *dimension, *tee, *names, *words, *symbols)
 
 
 def _ink(curve: Curve, style: Style) -> str:
@@ -120,7 +124,7 @@ def _ground(
     boxes += arrow((tee_x, top[1] + 2.0), top, style.ink, width=0.25, length=2.0, head_width=0.9)
     obstacles.add_line((foot, top), 9.0)
     target = label(
-        WORDS["target"],
+        say(WORDS["target"]),
         frame.across(1.8),
         0.6 + ASCENT * note.size_mm,
         note,
@@ -196,7 +200,7 @@ def _tee(block: FlightPicture, frame: PlanFrame, style: Style, obstacles: Obstac
     baseline = y + BELOW_TEE - DESCENT * note.size_mm - 0.1
     for word, side, away in (("tee", -feet_side, 1.7), ("feet", feet_side, 3.0)):
         box: Text = label(
-            WORDS[word],
+            say(WORDS[word]),
             x + side * away,
             baseline,
             note,

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from reporter.speech import say
 from reporter.story.report import FlightPicture, Run
 from reporter.typeset.blocks import (
     face_and_path,
@@ -64,7 +65,7 @@ def flight_picture(block: FlightPicture, width: float, height: float, style: Sty
     plan = arrange(block, width, height, style)
     frame = plan_frame.plan_frame(block, plan.scale, style)
     elements = _part(
-        (plan_frame.WORDS["heading"], ""),
+        (say(plan_frame.WORDS["heading"]), ""),
         flight_above.view_from_above(block, frame, style),
         block.alt_above,
         0.0,
@@ -79,8 +80,8 @@ def flight_picture(block: FlightPicture, width: float, height: float, style: Sty
         alt = block.alt_face_path
         elements += _part(words, plot, alt, plan.right_x, y, plan.right_width, style)
         y += _heading(words, plan.right_width, style) + plan.plot_height + BETWEEN
-    own = "" if block.shape is None else nine_shapes.WORDS["own"]
-    words = (nine_shapes.WORDS["heading"], own)
+    own = "" if block.shape is None else say(nine_shapes.WORDS["own"])
+    words = (say(nine_shapes.WORDS["heading"]), own)
     shapes = nine_shapes.nine_shapes(block, plan.right_width, plan.shapes_height, style)
     elements += _part(words, shapes, block.alt_shapes, plan.right_x, y, plan.right_width, style)
     y += HEADING + plan.shapes_height + BEFORE_SENTENCE
@@ -88,7 +89,7 @@ def flight_picture(block: FlightPicture, width: float, height: float, style: Sty
     elements += sentence
     side = flight_side.view_from_side(block, plan.scale, width, style)
     side_y = plan.upper_height + BETWEEN
-    words = (flight_side.WORDS["heading"], flight_side.WORDS["scale"])
+    words = (say(flight_side.WORDS["heading"]), say(flight_side.WORDS["scale"]))
     elements += _part(words, side, block.alt_side, 0.0, side_y, width, style)
     return [Chunk(plan.height, tuple(elements), space_before=7.0, name="flight", source="flight")]
 
@@ -120,7 +121,7 @@ def stacked_parts(
         scale = min((width - 9.0) / farthest(block), LARGEST_SCALE)
         height = flight_side.side_height(block, scale)
         boxes = flight_side.view_from_side(block, scale, width, style)
-        words = (flight_side.WORDS["heading"], "")
+        words = (say(flight_side.WORDS["heading"]), "")
         made = _part(words, boxes, block.alt_side, 0.0, 0.0, width, style)
         pieces.append(_chunk(made, HEADING + height))
     return pieces
@@ -153,7 +154,7 @@ def _above_alone(block: FlightPicture, width: float, style: Style) -> Piece:
             fits = frame.width <= width and HEADING + frame.height <= room
             low, high = (middle, high) if fits else (low, middle)
         frame = plan_frame.plan_frame(block, low, style)
-        words = (plan_frame.WORDS["heading"], "")
+        words = (say(plan_frame.WORDS["heading"]), "")
         boxes = flight_above.view_from_above(block, frame, style)
         made = _part(words, boxes, block.alt_above, 0.0, 0.0, width, style)
         height = HEADING + frame.height
@@ -181,8 +182,8 @@ def _plot_alone(block: FlightPicture, width: float, height: float, style: Style)
 def _shapes_alone(
     block: FlightPicture, width: float, style: Style, warnings: list[str]
 ) -> list[Piece]:
-    own = "" if block.shape is None else nine_shapes.WORDS["own"]
-    words = (nine_shapes.WORDS["heading"], own)
+    own = "" if block.shape is None else say(nine_shapes.WORDS["own"])
+    words = (say(nine_shapes.WORDS["heading"]), own)
     height = nine_shapes.HEIGHT_FOR_ROWS if width < LEAST_RIGHT + 20.0 else TALLEST_SHAPES
     boxes = nine_shapes.nine_shapes(block, width, height, style)
     if not _inside(boxes, width):
@@ -264,8 +265,8 @@ def _largest_scale(block: FlightPicture, width: float, height: float, style: Sty
 
 def _plot_words(block: FlightPicture) -> tuple[str, str]:
     return (
-        face_and_path.WORDS["heading"],
-        face_and_path.WORDS["strip"] if block.corridor else "",
+        say(face_and_path.WORDS["heading"]),
+        say(face_and_path.WORDS["strip"]) if block.corridor else "",
     )
 
 

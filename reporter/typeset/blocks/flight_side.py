@@ -2,6 +2,7 @@
 
 import math
 
+from reporter.speech import later
 from reporter.story.report import FlightPicture
 from reporter.typeset.blocks.flight_above import (
     FLIGHT_WIDTH,
@@ -21,7 +22,7 @@ from reporter.typeset.strokes import dimension_line, state_symbol
 from reporter.typeset.style import Style
 from reporter.typeset.text import label
 
-WORDS = {"heading": "From the side", "scale": "same scale"}
+WORDS = {"heading": later("From the side"), "scale": later("same scale")}
 
 BELOW_GROUND = 5.2
 ABOVE_APEX = 1.0

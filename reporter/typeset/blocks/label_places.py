@@ -1,18 +1,24 @@
 """Where a chart's labels stand: the cheapest of many places, clear of lines and of texts."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import product
 
+import numpy as np
+from numpy.typing import NDArray
+
 from reporter.story.report import Run
 from reporter.typeset.boxes import XY, Text
+from reporter.typeset.faces import Family, family_in_use
 from reporter.typeset.style import TypeStep
 from reporter.typeset.text import Line, break_lines, line_width, set_line
 
 Rect = tuple[float, float, float, float]
 Segment = tuple[XY, XY]
+PricedLine = tuple[Segment, float]
+"""A line and what it costs to cross it."""
 
 # Shares of the type size above and below the baseline that letters of the page's face fill.
 ASCENT = 0.74
@@ -45,9 +51,13 @@ class Lettering:
         return tuple(boxes)
 
 
-@lru_cache(maxsize=512)
 def lettering(text: str, step: TypeStep, widest: float) -> Lettering:
     """Break a label into lines no wider than `widest` millimetres, as even as they can be."""
+    return _lettering(text, step, widest, family_in_use())
+
+
+@lru_cache(maxsize=512)
+def _lettering(text: str, step: TypeStep, widest: float, _: Family) -> Lettering:
     lines = tuple(break_lines([Run(text)], step, widest))
     width = max((line_width(line, step) for line in lines), default=0.0)
     longest = max((word.width for line in lines for word in line), default=0.0)
@@ -145,60 +155,50 @@ def rects_overlap(one: Rect, other: Rect, white: float = 0.0) -> bool:
 
 
 def price(
-    place: Place, obstacles: Obstacles, own: XY | None = None, ceiling: float = math.inf
+    place: Place,
+    obstacles: Obstacles,
+    own: XY | None = None,
+    ceiling: float = math.inf,
+    near: tuple[Sequence[PricedLine], Sequence[PricedLine]] | None = None,
 ) -> float:
     """Return what a place costs beside what is drawn; infinite where it leaves the drawing.
 
     ``own`` is the symbol that the label belongs to, which its leader may touch. Above `ceiling`
     the sum is broken off: a place known to be dearer than another need not be priced to the end.
+    ``near`` are the lines that come near the label and near its leader, where they are known; no
+    others can cost anything.
     """
     x0, y0, x1, y1 = place.rect
     left, top, right, bottom = obstacles.inside
     if x0 < left - 1e-6 or y0 < top - 1e-6 or x1 > right + 1e-6 or y1 > bottom + 1e-6:
         return math.inf
     total = place.cost
-    grown = (x0 - 0.5, y0 - 0.4, x1 + 0.5, y1 + 0.4)
+    grown = _around_label(place)
     for text in obstacles.texts:
         if rects_overlap(grown, text, 1.0):
             total += ON_TEXT if rects_overlap(place.rect, text, 0.1) else TOO_CLOSE_TO_TEXT
     if total > ceiling:
         return total
-    g0, h0, g1, h1 = grown
-    for line, cost in obstacles.lines:
-        (ax, ay), (bx, by) = line
-        # Most lines lie wholly to one side: told here, before a function is called for them.
-        if (
-            (ax < g0 and bx < g0)
-            or (ax > g1 and bx > g1)
-            or (ay < h0 and by < h0)
-            or (ay > h1 and by > h1)
-        ):
-            continue
+    beside, along = near if near is not None else next(lines_near([place], obstacles))
+    for line, cost in beside:
         if rect_touches_segment(grown, line):
             total += cost
     if total > ceiling:
         return total
+    leader = place.leader
+    ahead = _around_leader(place, 0.0)
     for centre, radius in obstacles.symbols:
-        reach = (centre[0] - radius, centre[1] - radius, centre[0] + radius, centre[1] + radius)
+        x, y = centre
+        reach = (x - radius, y - radius, x + radius, y + radius)
         if rects_overlap(grown, reach):
             total += ON_A_SYMBOL
-        if place.leader and centre != own:
-            clear = distance_to_segment(centre, place.leader) - radius
+        # A symbol farther from the leader's rectangle is farther from the leader.
+        if leader and centre != own and rects_overlap(ahead, reach, 0.501):
+            clear = distance_to_segment(centre, leader) - radius
             total += ON_A_SYMBOL if clear < 0.5 else 0.0
-    if place.leader:
-        leader = place.leader
+    if leader:
         total += 0.2 * math.dist(*leader)
-        (ax, ay), (bx, by) = leader
-        near = (min(ax, bx) - 1, min(ay, by) - 1, max(ax, bx) + 1, max(ay, by) + 1)
-        for line, cost in obstacles.lines:
-            (cx, cy), (dx, dy) = line
-            if (
-                (cx < near[0] and dx < near[0])
-                or (cx > near[2] and dx > near[2])
-                or (cy < near[1] and dy < near[1])
-                or (cy > near[3] and dy > near[3])
-            ):
-                continue
+        for line, cost in along:
             if crosses(leader, line):
                 total += 0.4 * cost
             # A leader that runs along a line cannot be told from it.
@@ -208,6 +208,59 @@ def price(
             TOO_CLOSE_TO_TEXT for text in obstacles.texts if rect_touches_segment(text, leader)
         )
     return total
+
+
+def lines_near(
+    places: Sequence[Place], obstacles: Obstacles
+) -> Iterator[tuple[list[PricedLine], list[PricedLine]]]:
+    """Yield the lines that come near each label, and near its leader, judged all at once."""
+    lines = obstacles.lines
+    if not lines or not places:
+        yield from (([], []) for _ in places)
+        return
+    ends = np.array([line for line, _ in lines])
+    low, high = ends.min(axis=1), ends.max(axis=1)
+    for beside, along in zip(
+        _touched(np.array([_around_label(place) for place in places]), low, high),
+        _touched(np.array([_around_leader(place, 1.0) for place in places]), low, high),
+        strict=True,
+    ):
+        yield [lines[i] for i in beside], [lines[i] for i in along]
+
+
+def _touched(
+    areas: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
+) -> list[list[int]]:
+    """Return for each area the numbers of the lines whose rectangles touch it."""
+    touching = (
+        (high[:, 0] >= areas[:, 0, None])
+        & (low[:, 0] <= areas[:, 2, None])
+        & (high[:, 1] >= areas[:, 1, None])
+        & (low[:, 1] <= areas[:, 3, None])
+    )
+    found: list[list[int]] = [[] for _ in areas]
+    for area, line in zip(*(index.tolist() for index in np.nonzero(touching)), strict=True):
+        found[area].append(line)
+    return found
+
+
+def _around_label(place: Place) -> Rect:
+    """Return a label's rectangle with the white it keeps around it."""
+    x0, y0, x1, y1 = place.rect
+    return (x0 - 0.5, y0 - 0.4, x1 + 0.5, y1 + 0.4)
+
+
+def _around_leader(place: Place, white: float) -> Rect:
+    """Return the rectangle around a leader; one that nothing touches where there is none."""
+    if not place.leader:
+        return (math.inf, math.inf, -math.inf, -math.inf)
+    (ax, ay), (bx, by) = place.leader
+    return (
+        min(ax, bx) - white,
+        min(ay, by) - white,
+        max(ax, bx) + white,
+        max(ay, by) + white,
+    )
 
 
 def _runs_along(leader: Segment, line: Segment) -> bool:
@@ -240,8 +293,8 @@ def pair_price(one: Place, other: Place) -> float:
 def best_place(places: Sequence[Place], obstacles: Obstacles, own: XY | None = None) -> Place:
     """Return the cheapest place for one label; the first of equals."""
     best, least = places[0], math.inf
-    for place in places:
-        cost = price(place, obstacles, own, least)
+    for place, near in zip(places, lines_near(places, obstacles), strict=True):
+        cost = price(place, obstacles, own, least, near)
         if cost < least:
             best, least = place, cost
     return best
@@ -261,7 +314,13 @@ def best_together(
     """
     kept = max(3, min(kept, int(4000 ** (1 / max(len(choices), 1)))))
     priced = [
-        sorted(((price(place, obstacles, own), place) for place in places), key=lambda one: one[0])
+        sorted(
+            (
+                (price(place, obstacles, own, math.inf, near), place)
+                for place, near in zip(places, lines_near(places, obstacles), strict=True)
+            ),
+            key=lambda one: one[0],
+        )
         for places, own in zip(choices, owns, strict=True)
     ]
     short = [_apart(one, kept) for one in priced]

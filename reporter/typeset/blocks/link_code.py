@@ -10,8 +10,10 @@ from reportlab.graphics.barcode.qrencoder import QRCode, QRErrorCorrectLevel
 from reporter.story.report import LinkCode, Run
 from reporter.typeset.boxes import Box, Element, Path
 from reporter.typeset.chunk import Chunk, Piece
+from reporter.typeset.faces import width_of
+from reporter.typeset.free_space import ASCENT, DESCENT
 from reporter.typeset.style import Style
-from reporter.typeset.text import label, paragraph
+from reporter.typeset.text import paragraph
 
 MODULE = 0.65
 """Side of one module [mm]: five dots of a 200 dpi scan, and a phone reads it at arm's length
@@ -22,7 +24,7 @@ OVERLAP = 0.01
 
 
 def link_code_pieces(block: LinkCode, width: float, style: Style) -> list[Piece]:
-    """Return the code at the left and the address beside it."""
+    """Return the code at the left and the address beside it, or below it in a narrow column."""
     matrix = modules_of(block.address)
     quiet = QUIET_MODULES * MODULE
     side = len(matrix) * MODULE + 2 * quiet
@@ -31,14 +33,26 @@ def link_code_pieces(block: LinkCode, width: float, style: Style) -> list[Piece]
     code = Element(
         "Figure", bars(matrix, 0.0, quiet, style.ink), alt=block.alt, source="lesson.video_link"
     )
-    x = side - quiet + 2.0
-    name = label(block.label, x, quiet + 2.6, caption, style.brand)
-    lines, _ = paragraph(
-        (Run(block.address),), x, quiet + 2.6 + table.lead_mm, width - x, table, style.ink
+    beside = side - quiet + 2.0
+    name_width = width_of(block.label, caption.face, caption.size)
+    if beside + name_width <= width:
+        x, top, least = beside, quiet + 2.6, side
+    else:
+        # A column too narrow for both: the words stand below the code.
+        x, top, least = 0.0, side - quiet + 2.0 + ASCENT * caption.size_mm, 0.0
+    name, y = paragraph((Run(block.label),), x, top, width - x, caption, style.brand)
+    lines, end = paragraph(
+        (Run(block.address),),
+        x,
+        y - caption.lead_mm + table.lead_mm,
+        width - x,
+        table,
+        style.ink,
     )
+    height = max(least, end - table.lead_mm + DESCENT * table.size_mm)
     link = Element("Link", lines, alt=block.description, link=block.address)
-    words = Element("P", (name,), (link,), source="lesson.video_link")
-    return [Chunk(side, (code, words), 2.0, name="video link", source="lesson.video_link")]
+    words = Element("P", name, (link,), source="lesson.video_link")
+    return [Chunk(height, (code, words), 2.0, name="video link", source="lesson.video_link")]
 
 
 def modules_of(address: str) -> list[list[bool]]:

@@ -3,8 +3,10 @@
 import math
 from collections.abc import Sequence
 
+from reporter.speech import later, say
 from reporter.story.report import MeasureRow, Run
 from reporter.typeset.boxes import Box, Element, Path, Text, moved
+from reporter.typeset.faces import width_of
 from reporter.typeset.strokes import state_symbol, tag
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import break_lines, label, set_line
@@ -14,15 +16,16 @@ HEADER = 6.6
 RULE = 0.35
 HAIR = 0.15
 BETWEEN_FINDINGS = 3.4
+BETWEEN_TITLES = 1.8
 WORDS = {
-    "measure": "measure",
-    "before": "before",
-    "after": "after",
-    "difference": "difference",
-    "scale": "both on one scale",
-    "verdict": "verdict",
-    "value": "value",
-    "ring": "before",
+    "measure": later("measure"),
+    "before": later("before"),
+    "after": later("after"),
+    "difference": later("difference"),
+    "scale": later("both on one scale"),
+    "verdict": later("verdict"),
+    "value": later("value"),
+    "ring": later("before"),
 }
 TICK = {"deg": 5.0, "%": 10.0, "cm": 2.0}
 
@@ -48,28 +51,38 @@ def measure_table_parts(
     """Return the head and the rows of the table one by one, each with its height."""
     columns = _Columns(width, with_scale=style.breadth == "wide")
     step, ink, grey = style.step("table"), style.ink, style.secondary
+    titles = [(say(WORDS["measure"]), columns.name, "left")]
+    if single:
+        titles += [(say(WORDS["value"]), columns.after, "right")]
+    else:
+        room = columns.after - width_of(say(WORDS["after"]), step.face, step.size) - BETWEEN_TITLES
+        titles += [
+            (say(WORDS["before"]), min(columns.before, room), "right"),
+            (say(WORDS["after"]), columns.after, "right"),
+            (say(WORDS["difference"]), columns.difference, "right"),
+            *([(say(WORDS["scale"]), columns.scale, "left")] if columns.with_scale else []),
+            (say(WORDS["verdict"]), columns.verdict, "left"),
+        ]
+    # Longer words than the scale has room for make its title, and the head, a line higher.
+    across = columns.verdict - columns.scale - BETWEEN_TITLES
+    scale = break_lines((Run(say(WORDS["scale"])),), step, across)
+    lines = len(scale) if columns.with_scale and not single else 1
+    high = HEADER + (lines - 1) * step.lead_mm
+    base = high - 2.2
     head: list[Box] = [
         Path(((0, 0), (width, 0)), RULE, ink),
-        Path(((0, HEADER), (width, HEADER)), RULE, ink),
+        Path(((0, high), (width, high)), RULE, ink),
     ]
-    children: list[Element] = []
-    base = HEADER - 2.2
-    titles = [(WORDS["measure"], columns.name, "left")]
-    if single:
-        titles += [(WORDS["value"], columns.after, "right")]
-    else:
-        titles += [
-            (WORDS["before"], columns.before, "right"),
-            (WORDS["after"], columns.after, "right"),
-            (WORDS["difference"], columns.difference, "right"),
-            *([(WORDS["scale"], columns.scale, "left")] if columns.with_scale else []),
-            (WORDS["verdict"], columns.verdict, "left"),
-        ]
-    cells = tuple(
-        Element("TH", (label(text, x, base, step, grey, align=align),)) for text, x, align in titles
-    )
-    children.append(Element("TR", children=cells))
-    parts = [([Element("Artifact", tuple(head)), *children], HEADER)]
+    cells = []
+    for text, x, align in titles:
+        said: list[Text] = []
+        if lines > 1 and x == columns.scale:
+            for number, one in enumerate(scale, start=1 - lines):
+                said += set_line(one, x, base + number * step.lead_mm, step, grey)
+        else:
+            said.append(label(text, x, base, step, grey, align=align))
+        cells.append(Element("TH", tuple(said)))
+    parts = [([Element("Artifact", tuple(head)), Element("TR", children=tuple(cells))], high)]
     ranges = _ranges(rows)
     for row in rows:
         cell_list, height = _row(row, 0.0, columns, ranges, style, single)

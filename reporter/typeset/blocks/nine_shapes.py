@@ -1,5 +1,6 @@
 """The nine flights that start and bend tell apart, as small plans, the student's own inked."""
 
+from reporter.speech import later, say
 from reporter.story.report import FlightPicture
 from reporter.typeset.blocks.label_places import lettering
 from reporter.typeset.boxes import XY, Box, Face, Path
@@ -8,14 +9,14 @@ from reporter.typeset.style import Style
 from reporter.typeset.text import label
 
 WORDS = {
-    "heading": "The nine flights",
-    "own": "yours inked",
-    "starts left": "starts left",
-    "on line": "on line",
-    "starts right": "starts right",
-    "bends left": "bends left",
-    "no bend": "no bend",
-    "bends right": "bends right",
+    "heading": later("The nine flights"),
+    "own": later("yours inked"),
+    "starts left": later("starts left"),
+    "on line": later("on line"),
+    "starts right": later("starts right"),
+    "bends left": later("bends left"),
+    "no bend": later("no bend"),
+    "bends right": later("bends right"),
 }
 GROUPS = ("starts left", "on line", "starts right")
 ROWS = ("bends left", "no bend", "bends right")
@@ -95,7 +96,7 @@ def _in_three_rows(
 ) -> tuple[Box, ...]:
     """Draw one row a bend and one column a start; the rows are named on the right."""
     note = style.step("note")
-    names = [lettering(WORDS[word], note, 16.0) for word in ROWS]
+    names = [lettering(say(WORDS[word]), note, 16.0) for word in ROWS]
     name_width = max(name.width for name in names) + 3.0
     cell = (width - name_width - 2 * BETWEEN_GROUPS) / 3
     row = (height - BELOW + NUMBER_BELOW) / 3
@@ -146,5 +147,7 @@ def _one(
 def _bracket(word: str, left: float, right: float, y: float, style: Style) -> list[Box]:
     points = ((left, y - 0.9), (left, y), (right, y), (right, y - 0.9))
     note = style.step("note")
-    text = label(WORDS[word], (left + right) / 2, y + 3.9, note, style.secondary, align="centre")
+    text = label(
+        say(WORDS[word]), (left + right) / 2, y + 3.9, note, style.secondary, align="centre"
+    )
     return [Path(points, 0.2, style.secondary, round_join=False), text]

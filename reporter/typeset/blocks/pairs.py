@@ -8,10 +8,11 @@ from reporter.typeset.blocks.both_lines import inset_elements
 from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.blocks.marks import height_for_tags
 from reporter.typeset.blocks.measure_table import findings, measure_table, measure_table_parts
-from reporter.typeset.blocks.stills import caption_height, stills_side_by_side
+from reporter.typeset.blocks.stills import BESIDE_SYMBOL, caption_height, stills_side_by_side
 from reporter.typeset.boxes import Element, moved
 from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.crop import common_crop, widest_aspect
+from reporter.typeset.faces import width_of
 from reporter.typeset.forms import PictureForm
 from reporter.typeset.style import Style
 from reporter.typeset.text import paragraph
@@ -28,6 +29,7 @@ BESIDE_INSET = 0.52
 BETWEEN_STORIES = 2.0
 SINGLE_GROWS = 1.6
 LEAST_PITCH, STANDARD_CAPTION = 40.0, 9.5
+AFTER_CAPTION, SPARE = 2.0, 0.2
 
 
 def pair_pieces(block: Pair, width: float, style: Style) -> list[Piece]:
@@ -181,12 +183,16 @@ class _Setting:
 
     def _pitch(self, form: PictureForm) -> float:
         """Return how far apart two stills begin at least, in millimetres."""
-        least = LEAST_PITCH * self.style.step("caption").size / STANDARD_CAPTION
+        step = self.style.step("caption")
+        least = LEAST_PITCH * step.size / STANDARD_CAPTION
+        longest = max(width_of(still.caption, step.face, step.size) for still in self.stills)
+        # A language with longer words gets more room, as far as the stills leave it.
+        least = max(least, longest + BESIDE_SYMBOL + AFTER_CAPTION + SPARE)
         return min(self._picture_width(form) + self.style.gutter, least)
 
     def _caption_room(self, form: PictureForm) -> float:
         one = self.single or form.width == "whole"
-        return self.width if one else self._pitch(form) - 2.0
+        return self.width if one else self._pitch(form) - AFTER_CAPTION
 
     def _above(self, form: PictureForm) -> float:
         return caption_height(self.stills, self._caption_room(form), self.style)

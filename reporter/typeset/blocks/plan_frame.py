@@ -7,13 +7,19 @@ that a flight and its mirror image are drawn as mirror images.
 import math
 from dataclasses import dataclass
 
+from reporter.speech import later, say
 from reporter.story.report import Curve, FlightPicture
 from reporter.typeset.blocks.label_places import Lettering, lettering
 from reporter.typeset.boxes import XY
 from reporter.typeset.faces import width_of
 from reporter.typeset.style import Style
 
-WORDS = {"heading": "From above", "target": "target", "tee": "tee", "feet": "feet"}
+WORDS = {
+    "heading": later("From above"),
+    "target": later("target"),
+    "tee": later("tee"),
+    "feet": later("feet"),
+}
 
 LEAST_DIMENSION = 0.6
 WIDEST_LABEL = 27.0
@@ -23,6 +29,10 @@ ROW_OF_TARGET = 4.6
 BELOW_TEE = 6.0
 NO_BREAK_SPACE = "\u00a0"
 TICK_STEPS = (5, 10, 20, 50, 100)
+HAZARD_WIDTH = 9.0
+HAZARD_LENGTH = 12.0
+"""How large a hazard is drawn whose nearer edge alone is known, in metres."""
+
 # Distance lines are at least this long to either side, also where no fairway is drawn.
 LEAST_REACH = 6.0
 
@@ -73,7 +83,8 @@ def landing(curve: Curve) -> tuple[float, float]:
 
 def farthest(block: FlightPicture) -> float:
     """Return how far down the line the flights reach, in metres."""
-    return max(max(point[0] for point in curve.points) for curve in block.curves)
+    flown = max(max(point[0] for point in curve.points) for curve in block.curves)
+    return flown if block.hazard is None else max(flown, block.hazard.out + HAZARD_LENGTH / 2)
 
 
 def tick_step(block: FlightPicture, scale: float) -> int:
@@ -138,6 +149,9 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     note = style.step("note")
     reaches = [side * point[1] for curve in block.curves for point in curve.points]
     reaches += [side * start_x(block, down), 0.0]
+    if block.hazard is not None:
+        hazard = block.hazard
+        reaches.append(side * (hazard.right + hazard.away * HAZARD_WIDTH))
     half = block.fairway_width / 2
     near = max(half * scale, -min(reaches) * scale, LEAST_REACH)
     beyond = max(half * scale, max(reaches) * scale, LEAST_REACH)
@@ -148,7 +162,7 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     gutter = max(ticks + 1.4, start.width + 4.0)
     names_gutter = max(
         *(name.width + 4.6 for name in names_of(block, style)),
-        width_of(WORDS["target"], "regular", note.size) + 2.5 - beyond,
+        width_of(say(WORDS["target"]), "regular", note.size) + 2.5 - beyond,
     )
     text_side, _, _, reach = dimension_words(block, scale, side, style)
     if text_side < 0:
@@ -163,7 +177,7 @@ def plan_frame(block: FlightPicture, scale: float, style: Style) -> PlanFrame:
     fairway = lettering(block.fairway_label, note, WIDEST_FAIRWAY_LABEL)
     names_gutter = max(names_gutter, fairway_edge(block, scale) + fairway.width - beyond)
     # Feet, and the words beside the tee, need a little room where the fairway is a mere thread.
-    feet = 7.2 + width_of(WORDS["feet"], "regular", note.size)
+    feet = 7.2 + width_of(say(WORDS["feet"]), "regular", note.size)
     gutter, names_gutter = max(gutter, feet - near), max(names_gutter, feet - beyond)
 
     width = near + gutter + beyond + names_gutter

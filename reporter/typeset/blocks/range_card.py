@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from reporter.speech import later, say
 from reporter.story.report import RangeCard, Run
 from reporter.typeset.blocks.drill_cards import tally_row
 from reporter.typeset.blocks.sketches import sketch_boxes
@@ -22,7 +23,7 @@ CORNER = 6.0
 INSET = 7.0
 ABOVE, BELOW = 16.0, 8.0
 PUNCH_RADIUS = 3.0
-WORDS = {"punch": "punch"}
+WORDS = {"punch": later("punch")}
 TALLY_LINE, LEAST_TALLY_LINE = 9.4, 7.2
 LEAST_LOWER = 84.0
 LEAST_SKETCH = 34.0
@@ -216,12 +217,12 @@ def thought_elements(
     indent = _numeral(thoughts, step)
     elements = []
     baseline = y + step.size_mm * 0.72
-    for index, say in enumerate(thoughts):
+    for index, thought in enumerate(thoughts):
         boxes: list[Box] = []
         if indent:
             boxes.append(label(str(index + 1), x, baseline, step, style.brand))
         text, baseline = paragraph(
-            (Run(say),), x + indent, baseline, width - indent, step, style.ink
+            (Run(thought),), x + indent, baseline, width - indent, step, style.ink
         )
         elements.append(Element("H2", (*boxes, *text), source=f"thoughts.{index}"))
         baseline += BETWEEN_THOUGHTS
@@ -242,7 +243,7 @@ def corners(width: float, height: float, style: Style, *, punched: bool = True) 
     note = style.step("note")
     boxes.append(
         label(
-            WORDS["punch"],
+            say(WORDS["punch"]),
             punch[0] - PUNCH_RADIUS - 1.6,
             punch[1] + 1.0,
             note,

@@ -1,5 +1,6 @@
 """Shares of shots under each other on one scale from none to all, each with its range."""
 
+from reporter.speech import later, say
 from reporter.story.report import Run, ShareChart, ShareRow
 from reporter.typeset.boxes import Box, Element, Path
 from reporter.typeset.faces import width_of
@@ -11,7 +12,8 @@ HEADING_BASELINE, HEADING = 3.9, 8.6
 ROW_LEAST, ROW_MOST = 12.0, 17.0
 FOOT = 3.6
 MAY_STICK_OUT = 1.0
-WORDS = {"none": "0", "half": "50", "all": "100 of 100"}
+LEAST_GAP = 2.0
+WORDS = {"none": later("0"), "half": later("50"), "all": later("100 of 100")}
 
 
 def _aside_below(chart: ShareChart, width: float, style: Style) -> float:
@@ -49,9 +51,9 @@ def share_chart(chart: ShareChart, width: float, height: float, style: Style) ->
         boxes += _row(row, top + number * pitch, width, style)
     base = top + (len(chart.rows) - 1) * pitch + least + FOOT - 1.0
     for text, x, align in (
-        (WORDS["none"], 0.0, "left"),
-        (WORDS["half"], width / 2, "centre"),
-        (WORDS["all"], width, "right"),
+        (say(WORDS["none"]), 0.0, "left"),
+        (say(WORDS["half"]), width / 2, "centre"),
+        (say(WORDS["all"]), width, "right"),
     ):
         boxes.append(label(text, x, base, note, style.secondary, align=align))
     figure = Element("Figure", tuple(boxes), alt=chart.alt, source="seen.shots")
@@ -63,10 +65,12 @@ def _row(row: ShareRow, y: float, width: float, style: Style) -> list[Box]:
     table, note = style.step("table"), style.step("note")
     grown = style.enlarged
     ink = style.ink if row.state == "wanted" else style.brand
-    boxes: list[Box] = [
-        label(row.name, 0.0, y + 2.6 * grown, table, style.ink),
-        label(row.counted, width, y + 2.6 * grown, table, style.ink, face="bold", align="right"),
-    ]
+    base = y + 2.6 * grown
+    counted = label(row.counted, width, base, table, style.ink, face="bold", align="right")
+    name = label(row.name, 0.0, base, table, style.ink)
+    if name.width + LEAST_GAP + counted.width > width:
+        name = label(row.name, 0.0, base, note, style.ink)
+    boxes: list[Box] = [name, counted]
     axis = y + 6.0 * grown
     boxes.append(Path(((0.0, axis), (width, axis)), 0.12, style.hairline))
     for tenths in range(11):

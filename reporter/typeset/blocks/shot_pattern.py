@@ -7,8 +7,8 @@ from reporter.typeset.blocks.shot_plan import plan_of_landings
 from reporter.typeset.boxes import Box, Element, Path, moved
 from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.faces import width_of
-from reporter.typeset.style import Style
-from reporter.typeset.text import break_lines, label, paragraph
+from reporter.typeset.style import Style, TypeStep
+from reporter.typeset.text import bolder, break_lines, label, paragraph
 
 HEADING_BASELINE, HEADING = 3.9, 7.4
 PLAN_SHARE = 0.585
@@ -17,6 +17,7 @@ BETWEEN_CHARTS = 7.0
 LEAST_PLAN, MOST = 92.0, 176.0
 LEAST_PLAN_ALONE, MOST_PLAN_ALONE = 84.0, 118.0
 ROW, HEADER = 7.6, 6.6
+FIRST_COLUMN, BETWEEN_CELLS = 0.30, 1.0
 
 
 def shot_picture_pieces(block: ShotPicture, width: float, style: Style) -> list[Piece]:
@@ -174,17 +175,14 @@ def _more(block: ShotPicture, x: float, y: float, width: float, style: Style) ->
 
 
 def degrees_table_pieces(block: DegreesTable, width: float, style: Style) -> list[Piece]:
-    """Return the table under its heading, in one piece; as a list in a narrow column."""
-    if style.breadth == "narrow":
-        return _degrees_list(block, width, style)
+    """Return the table under its heading, in one piece; as a list where it has too little room."""
     table = style.step("table")
+    if style.breadth == "narrow" or not _columns_fit(block, width, table):
+        return _degrees_list(block, width, style)
     words = (block.heading, block.aside)
     elements = _heading(words, 0.0, 0.0, style, width)
     y = _heading_height(words, width, style) - 0.6
-    count = len(block.columns)
-    first = 0.30 * width
-    inner = (width - first) / max(count - 1, 1)
-    xs = [0.0, *(first + index * inner for index in range(count - 1))]
+    xs = _column_edges(block, width)
     rules: list[Box] = [
         Path(((0, y), (width, y)), 0.35, style.ink),
         Path(((0, y + HEADER), (width, y + HEADER)), 0.35, style.ink),
@@ -209,6 +207,25 @@ def degrees_table_pieces(block: DegreesTable, width: float, style: Style) -> lis
         rules.append(Path(((0, y), (width, y)), 0.15, style.ink))
     elements.append(Element("Table", children=(Element("Artifact", tuple(rules)), *rows)))
     return [Chunk(y, tuple(elements), 7.0, name="what degrees do", source="seen.shots")]
+
+
+def _column_edges(block: DegreesTable, width: float) -> list[float]:
+    count = len(block.columns)
+    first = FIRST_COLUMN * width
+    inner = (width - first) / max(count - 1, 1)
+    return [0.0, *(first + index * inner for index in range(count - 1))]
+
+
+def _columns_fit(block: DegreesTable, width: float, step: TypeStep) -> bool:
+    """Tell whether every cell is narrower than its column; long words may not be."""
+    xs = [*_column_edges(block, width), width + BETWEEN_CELLS]
+    strong = bolder(step.face)
+    return all(
+        width_of(text, step.face if index or row is block.columns else strong, step.size)
+        <= xs[index + 1] - xs[index] - BETWEEN_CELLS
+        for row in (block.columns, *block.rows)
+        for index, text in enumerate(row)
+    )
 
 
 def _degrees_list(block: DegreesTable, width: float, style: Style) -> list[Piece]:

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reporter.speech import later, say
 from reporter.story.report import XY, ShotPicture
 from reporter.typeset.blocks.label_places import (
     ASCENT,
@@ -20,14 +21,15 @@ from reporter.typeset.strokes import CHAIN, DASH, WHITE, arrow
 from reporter.typeset.style import Style
 from reporter.typeset.text import label
 
+BETWEEN_WORDS = 0.4
 WORDS = {
-    "target": "target",
-    "left": "left",
-    "right": "right",
-    "first": "first shot",
-    "last": "last shot",
-    "m": "metres beside the target line",
-    "yd": "yards beside the target line",
+    "target": later("target"),
+    "left": later("left"),
+    "right": later("right"),
+    "first": later("first shot"),
+    "last": later("last shot"),
+    "m": later("metres beside the target line"),
+    "yd": later("yards beside the target line"),
 }
 ROOM_ABOVE, ROOM_BELOW = 5.0, 9.0
 LARGEST_SCALE = 2.4
@@ -123,7 +125,7 @@ def _window(block: ShotPicture, width: float, height: float, style: Style) -> _W
 def _gutter(block: ShotPicture, style: Style) -> float:
     note = style.step("note")
     if block.in_order:
-        return max(width_of(WORDS[w], "regular", note.size) for w in ("first", "last")) + 1.6
+        return max(width_of(say(WORDS[w]), "regular", note.size) for w in ("first", "last")) + 1.6
     farthest = max(y for _, y in (*block.shots, *block.ellipse, *block.wanted)) + 100.0
     return width_of(_distance(round(farthest), block.unit), "regular", note.size) + 1.6
 
@@ -136,9 +138,7 @@ def _step(millimetres_per_unit: float, least: float) -> int:
     return next((step for step in STEPS if step * millimetres_per_unit >= least), STEPS[-1])
 
 
-def _ground(
-    block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles
-) -> list[Box]:
+def _ground(block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles) -> list[Box]:
     """Draw fairway, target line, distances, and the scale across below."""
     note = style.step("note")
     top, bottom = window.y, window.y + window.height
@@ -156,7 +156,7 @@ def _ground(
                    head_width=0.9)  # fmt: skip
     obstacles.add_line(((target_x, bottom), (target_x, 0.6)), 8.0)
     target = label(
-        WORDS["target"], target_x + 1.8, 0.6 + ASCENT * note.size_mm, note, style.secondary
+        say(WORDS["target"]), target_x + 1.8, 0.6 + ASCENT * note.size_mm, note, style.secondary
     )
     obstacles.texts.append(letters_rect(target))
     boxes.append(target)
@@ -172,13 +172,15 @@ def _ground(
         room = width_of(text, "regular", note.size) / 2
         if x - room >= 0.0 and x + room <= x1 + 1.0:
             boxes.append(label(text, x, bottom + 4.1, note, style.secondary, align="centre"))
-    middle = (x0 + x1) / 2
-    boxes += [
-        label(WORDS["left"], x0, bottom + 8.0, note, style.secondary),
-        label(WORDS[block.unit], middle, bottom + 8.0, note, style.secondary, align="centre"),
-        label(WORDS["right"], x1, bottom + 8.0, note, style.secondary, align="right"),
-    ]
-    return boxes
+    middle, base = (x0 + x1) / 2, bottom + 8.0
+    left = label(say(WORDS["left"]), x0, base, note, style.secondary)
+    right = label(say(WORDS["right"]), x1, base, note, style.secondary, align="right")
+    unit = label(say(WORDS[block.unit]), middle, base, note, style.secondary, align="centre")
+    gaps = unit.x - left.x - left.width, right.x - unit.x - unit.width
+    if min(gaps) < BETWEEN_WORDS:
+        # No room for the unit in words.
+        unit = label(block.unit, middle, base, note, style.secondary, align="centre")
+    return [*boxes, left, unit, right]
 
 
 def _distances(
@@ -189,7 +191,7 @@ def _distances(
     x0, x1 = window.x, window.x + window.width
     shift = 0.34 * note.size_mm
     if block.in_order:
-        ends = (block.shots[0], WORDS["first"]), (block.shots[-1], WORDS["last"])
+        ends = (block.shots[0], say(WORDS["first"])), (block.shots[-1], say(WORDS["last"]))
         names = [
             label(text, x0 - 1.4, window.place(at)[1] + shift, note, style.secondary, align="right")
             for at, text in (ends if len(block.shots) > 1 else ends[:1])
@@ -216,9 +218,7 @@ def _distances(
     return boxes
 
 
-def _outlines(
-    block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles
-) -> list[Box]:
+def _outlines(block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles) -> list[Box]:
     boxes: list[Box] = []
     for outline, wanted in ((block.wanted, True), (block.ellipse, False)):
         if not outline:
@@ -233,9 +233,7 @@ def _outlines(
     return boxes
 
 
-def _shots(
-    block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles
-) -> list[Box]:
+def _shots(block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles) -> list[Box]:
     """Draw a ring for each shot, and a cross for the middle."""
     count = len(block.shots)
     radius = RING if count <= MANY else SMALL_RING if count <= VERY_MANY else SMALLEST_RING
@@ -253,9 +251,7 @@ def _shots(
     return boxes
 
 
-def _names(
-    block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles
-) -> list[Box]:
+def _names(block: ShotPicture, window: _Window, style: Style, obstacles: Obstacles) -> list[Box]:
     """Name the middle, the outlines and the fairway, each where it hides least."""
     caption, note = style.step("caption"), style.step("note")
     boxes: list[Box] = []

@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reporter.speech import later, say
 from reporter.story import sketch as data
 from reporter.typeset.blocks.sketch_items import Pen
 from reporter.typeset.blocks.sketch_lines import ends_of
@@ -19,7 +20,7 @@ NEAR_ENOUGH = 4.0
 """A label may stand this far [mm] from where it was asked for without being to blame."""
 LARGE_DIMENSION = TypeStep(24, 28, "bold")
 STEP_RADIUS = 2.1
-TARGET = "target"
+TARGET = later("target")
 ORDER = (data.Step, data.Dimension, data.TargetArrow, data.Label)
 """What is hard to place elsewhere comes first."""
 
@@ -93,7 +94,7 @@ class Placer:
         step = self._label_step
         tail = self.pen.to_page(item.at)
         tip = self.pen.to_page((item.at[0] + item.length, item.at[1]))
-        wide = width_of(TARGET, step.face, step.size)
+        wide = width_of(say(TARGET), step.face, step.size)
         middle = (tail[0] + tip[0]) / 2 - wide / 2
         rise = 0.36 * step.size_mm
         left, right = sorted((tail[0], tip[0]))
@@ -103,7 +104,7 @@ class Placer:
             (right + 1.4, tail[1] + rise),
             (left - 1.4 - wide, tail[1] + rise),
         ]
-        return self._put(TARGET, places, self.pen.style.secondary, step)
+        return self._put(say(TARGET), places, self.pen.style.secondary, step)
 
     def _label(self, item: data.Label) -> tuple[Box, ...]:
         """Place a label where it is asked for, or as near as is free."""

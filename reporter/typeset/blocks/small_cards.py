@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from reporter.speech import later, say
 from reporter.story.report import RangeCard, Report, Run
 from reporter.typeset.blocks.range_card import (
     back_pieces,
@@ -28,7 +29,7 @@ MARK_WIDTH = 0.25
 FOLD_DASH = (1.6, 1.2)
 INSET = 8.0
 HEAD, FOOT = 15.0, 13.0
-WORDS = {"fold": "fold back", "cut": "cut"}
+WORDS = {"fold": later("fold back"), "cut": later("cut")}
 
 
 def card_sheets(
@@ -177,5 +178,7 @@ def _fold_marks(paper: tuple[float, float], style: Style) -> list[Box]:
         Path(((x, y), (x, y + reach)), MARK_WIDTH, style.ink, dash=FOLD_DASH) for y in ends
     ]
     for y in (ends[0], ends[2]):
-        boxes.append(label(WORDS["fold"], x - 2.0, y + 3.4, note, style.secondary, align="right"))
+        boxes.append(
+            label(say(WORDS["fold"]), x - 2.0, y + 3.4, note, style.secondary, align="right")
+        )
     return boxes

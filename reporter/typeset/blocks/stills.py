@@ -7,13 +7,15 @@ from reporter.typeset.blocks.drawn_figure import drawn_figure
 from reporter.typeset.blocks.marks import Area, Placed, draw_marks, place_mark, tag_heights
 from reporter.typeset.boxes import Box, Clipped, Element, Path, Picture
 from reporter.typeset.crop import Crop
-from reporter.typeset.strokes import state_symbol
+from reporter.typeset.strokes import WHITE, state_symbol
 from reporter.typeset.style import Style
 from reporter.typeset.text import break_lines, set_line
 
 CAPTION_HEIGHT = 5.6
 BORDER = 0.15
 BESIDE_SYMBOL = 3.6
+OUTLINE, OUTLINE_CASING, OUTLINE_DASH = 0.22, 0.42, (1.1, 0.9)
+"""Thinner than any measure mark; shorter dashes than a line of before."""
 
 
 def stills_side_by_side(
@@ -95,6 +97,18 @@ def _caption(still: Still, area: Area, room: float, style: Style) -> Element:
     return Element("P", tuple(boxes))
 
 
+def _outline(still: Still, crop: Crop, area: Area, scale: float, style: Style) -> tuple[Box, ...]:
+    """Return the outline of the body before: thin, dashed, readable on light and on dark."""
+    closed = [
+        tuple((area.x + (x - crop[0]) * scale, area.y + (y - crop[1]) * scale) for x, y in line)
+        for line in still.outline
+    ]
+    return (
+        *(Path(line, OUTLINE_CASING, WHITE, closed=True) for line in closed),
+        *(Path(line, OUTLINE, style.ink, dash=OUTLINE_DASH, closed=True) for line in closed),
+    )
+
+
 def _figure(
     still: Still,
     crop: Crop,
@@ -117,6 +131,7 @@ def _figure(
             scale_mm_per_px=scale,
             style=style,
         )
+    content += _outline(still, crop, area, scale, style)
     drawing = draw_marks(marks, [heights[mark.number] for mark in marks], area, style.ink)
     clipped = Clipped(area.x, area.y, area.width, area.height, (*content, *drawing.inside))
     corners = (

@@ -1,5 +1,6 @@
 """The dated practice visits as a sheet to fill in: boxes to tick and counts to write."""
 
+from reporter.speech import later, say
 from reporter.story.report import Run, VisitCell, Visits
 from reporter.typeset.blocks.flowing import flowing
 from reporter.typeset.boxes import Box, Element, Path, Text, moved, moved_box
@@ -17,7 +18,7 @@ LAST_ROOM = 25.0
 LIST_COLUMN = 37.0
 TABLE = "visits"
 NOTHING = ("", "–")
-WORDS = {"day": "day", "of": "of {count}"}
+WORDS = {"day": later("day"), "of": later("of {count}")}
 
 
 def visits_pieces(block: Visits, width: float, style: Style) -> list[Piece]:
@@ -37,7 +38,7 @@ def visits_pieces(block: Visits, width: float, style: Style) -> list[Piece]:
     xs = _columns(len(block.columns), width)
     titles = tuple(
         Element("TH", (label(title, x, y + 4.4, table, style.secondary),))
-        for title, x in zip((WORDS["day"], *block.columns), (0.0, *xs), strict=True)
+        for title, x in zip((say(WORDS["day"]), *block.columns), (0.0, *xs), strict=True)
     )
     rules = (
         Path(((0, y), (width, y)), 0.35, style.ink),
@@ -198,7 +199,7 @@ def _cell(cell: VisitCell, x: float, base: float, style: Style) -> list[Box]:
     boxes: list[Box] = []
     if cell.out_of:
         boxes.append(Path(((x, base + 0.9), (x + 8.0, base + 0.9)), 0.25, style.ink))
-        of = WORDS["of"].format(count=cell.out_of)
+        of = say(WORDS["of"], count=cell.out_of)
         boxes.append(label(of, x + 9.0, base, note, style.secondary))
     top = base - 1.3 - TICK / 2
     for number in range(cell.ticks):
