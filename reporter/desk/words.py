@@ -293,6 +293,11 @@ _JOINTS: dict[str, tuple[str, str]] = {
     "ball": (later("ball"), later("The middle of the ball.")),
     "plumb": (later("plumb line"), later("An edge that is upright in truth, such as a post.")),
     "level": (later("level line"), later("An edge that is level in truth.")),
+    "stick": (
+        later("stick on the ground"),
+        later("An end of the stick that lies along the target line."),
+    ),
+    "held": (later("stick held level"), later("An end of the stick held in front of the hips.")),
 }  # fmt: skip
 _SIDES = {"lead": later("lead {point}"), "trail": later("trail {point}")}
 _ENDS = {"0": later("{line}, one end"), "1": later("{line}, other end")}
