@@ -132,9 +132,10 @@ ALLOWED: dict[str, set[str]] = {
         "flight_command.options",
     },
     "commands.screen": {"errors"},
-    "batch": {"errors", "safe_open", "publish", "pdf", "session"}
+    "batch": {"errors", "safe_open", "publish", "pdf", "session", "archive"}
     | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
     "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
+    | {"commands.shelf_options"}
     | {"handout.file_form"},
     "commands.options": {"errors", "speech", "commands.screen"},
     "commands.lesson": {"errors", "bundled", "publish", "session"}
