@@ -5,6 +5,7 @@ import os
 import pytest
 
 from reporter.archive.shelf import open_shelf, start_shelf
+from tests.archive.fault_sweep import traces
 from tests.conftest import REQUIRE_ALL
 
 AT = "2027-05-01T10:00:00Z"
@@ -59,6 +60,20 @@ def shelf(request, tmp_path, new_place):
     place = new_place(request.param, tmp_path / "shelf")
     with start_shelf(place, who="tests", at=AT) as made:
         yield made
+
+
+@pytest.fixture
+def everywhere(request):
+    """Return a way to look for words in every file of a shelf, those of the server too."""
+
+    def look(shelf, *words):
+        found = list(traces(shelf.folder, *words))
+        if shelf.folder in PLACES:
+            server = request.getfixturevalue("server")
+            found += traces(server.files_of(shelf.folder), *words)
+        return found
+
+    return look
 
 
 @pytest.fixture

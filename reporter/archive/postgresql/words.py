@@ -42,9 +42,9 @@ def words_in(text: str) -> Iterator[str]:
 
 def _folded(sign: str) -> str:
     """Return a letter small; a Latin one without its accents."""
-    small = sign.lower()
+    small = sign.casefold()
     if len(small) > 1:
-        small = small[0]
+        small = sign.lower()[0]  # a sharp s stays one letter
     plain = unicodedata.normalize("NFD", small)[0]
     return plain if "a" <= plain <= "z" else small
 
