@@ -182,6 +182,7 @@ AT_HOME = {
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
     "sqlite3": {"archive"},
+    "psycopg": {"archive"},
     "pebble": {"batch"},
     "distributed": {"batch"},
 }

@@ -16,7 +16,12 @@ from reporter.commands.options import (
     with_loudness,
 )
 from reporter.commands.screen import Screen, product, product_json, table
-from reporter.commands.shelf_options import SHELF_OF_BUILD, SHELF_VARIABLE, ShelvedBuild
+from reporter.commands.shelf_options import (
+    FILES_OF_BUILD,
+    SHELF_OF_BUILD,
+    SHELF_VARIABLE,
+    ShelvedBuild,
+)
 from reporter.errors import CannotWriteError, ExitCode
 
 DEFAULT_DEMO_FOLDER = "demo-lesson"
@@ -38,6 +43,7 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("--record", is_flag=True, help="Write the coach's record, which carries everything.")
 @click.option("--shelve", is_flag=True, help="Put the record on the academy's shelf as well.")
 @SHELF_OF_BUILD
+@FILES_OF_BUILD
 @click.option("--again", is_flag=True, help="With --shelve: take a student who was erased before.")
 @click.option("--no-attachments", is_flag=True, help="Let nothing travel inside the file.")
 @click.option(
@@ -65,7 +71,8 @@ def build(
     recap: bool,
     record: bool,
     shelve: bool,
-    shelf: Path | None,
+    shelf: str | None,
+    shelf_files: Path | None,
     again: bool,
     no_attachments: bool,
     purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
@@ -86,7 +93,7 @@ def build(
         message = (
             "--shelve does not go with --recap"
             if recap
-            else f"--shelve needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+            else f"--shelve needs --shelf SHELF, or {SHELF_VARIABLE} set to it"
         )
         raise click.UsageError(message)
     if recap:
@@ -96,7 +103,7 @@ def build(
         )  # fmt: skip
     from reporter.handout.build import build_handout
 
-    with ShelvedBuild(shelf if shelve else None, again=again) as shelving:
+    with ShelvedBuild(shelf if shelve else None, shelf_files, again=again) as shelving:
         with screen.working("building the handout"):
             built = build_handout(
                 file,
