@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 from reporter.measure.measurement import Verdict
 from reporter.session.schema import Session
-from reporter.speech import say, say_count
+from reporter.speech import later, say, say_count
 from reporter.story.follow_up import hits_words, trend_sentence
+from reporter.story.progress_sheet import WHEN_WORDS
 from reporter.story.report import Block, Paragraph, RecordTable, Report, Run, Sheet
 from reporter.story.student_progress import Counts, Course
 from reporter.story.wording import (
@@ -27,6 +28,19 @@ from reporter.story.wording import (
 )
 
 MOST_COUNTS_TOLD = 4
+AGE_WORDS = {
+    "under-13": later("under 13"),
+    "13-15": later("13 to 15"),
+    "16-17": later("16 or 17"),
+    "adult": later("adult"),
+    "60-plus": later("60 or more"),
+}
+LEVEL_WORDS = {
+    "new": later("new to the game"),
+    "improving": later("improving"),
+    "experienced": later("experienced"),
+    "competing": later("plays competitions"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,12 +146,14 @@ def _lead(session: Session, handed: HandedOver) -> str:
 
 def _first(session: Session) -> list[tuple[str, str]]:
     """Return what is to be known before anything is done: cautions and consents."""
-    rows = []
-    if session.student.avoid:
-        left = sentence(listed(list(session.student.avoid)))
+    student = session.student
+    told = f"{say(AGE_WORDS[student.age_band])}; {say(LEVEL_WORDS[student.level])}"
+    rows = [(say("The student"), sentence(told))]
+    if student.avoid:
+        left = sentence(listed(list(student.avoid)))
         ask = say("Ask how it is today before anything else.")
-        rows.append((say("To leave out"), f"{left} {ask}"))
-    if session.student.is_minor:
+        rows.insert(0, (say("To leave out"), f"{left} {ask}"))
+    if student.is_minor:
         rows.append(
             (
                 say("A minor"),
@@ -167,8 +183,8 @@ def _lesson_rows(past: Sequence[PastLesson]) -> list[tuple[str, str]]:
         clubs = ", ".join(club_words(club) for club in one.clubs)
         parts = [one.coach, clubs, "; ".join(text.rstrip(".") for text in one.thoughts)]
         if one.drills:
-            parts.append(say("drills: {drills}", drills=", ".join(one.drills)))
-        rows.append((day, sentence(". ".join(part for part in parts if part))))
+            parts.append(say("Drills: {drills}", drills=", ".join(one.drills)))
+        rows.append((day, " ".join(sentence(part) for part in parts if part)))
     return rows
 
 
@@ -202,17 +218,8 @@ def _other_rows(session: Session, handed: HandedOver) -> list[tuple[str, str]]:
     return rows
 
 
-def _where(name: str, position: str, view: str) -> str:
-    parts = [
-        say(name),
-        say(POSITION_WORDS[position]) if position in POSITION_WORDS else position,
-        say(VIEW_WORDS[view]) if view in VIEW_WORDS else view,
-    ]
-    return ", ".join(part for part in parts if part)
-
-
 def _over_lessons(one: Course) -> str:
-    where = _where(one.name, one.position, one.view)
+    where = f"{_where(one.name, one.position, one.view)}, {say(WHEN_WORDS[one.when])}"
     change = f"{signed(one.difference or 0.0)}{suffix(one.unit)}"
     half = plus_minus(one.plus_minus or 0.0, one.unit)
     return say_count(
@@ -223,6 +230,15 @@ def _over_lessons(one: Course) -> str:
         change=change,
         plus_minus=half,
     )
+
+
+def _where(name: str, position: str, view: str) -> str:
+    parts = [
+        say(name),
+        say(POSITION_WORDS[position]) if position in POSITION_WORDS else position,
+        say(VIEW_WORDS[view]) if view in VIEW_WORDS else view,
+    ]
+    return ", ".join(part for part in parts if part)
 
 
 def _then(one: ChangeThen) -> str:

@@ -71,8 +71,8 @@ def progress_sheet(session: Session, progress: StudentProgress) -> Sheet | None:
         Already judged.
     """
     shown = _shown(progress)
-    counts = [one for one in progress.counts if one.tests][:MOST_COUNTS]
-    if not shown and not any(len(one.tests) > 1 for one in counts):
+    counts = [one for one in progress.counts if len(one.tests) > 1][:MOST_COUNTS]
+    if not shown and not counts:
         return None
     blocks: list[Block] = [
         Paragraph((Run(_title(session, progress)),), "title"),
@@ -100,11 +100,19 @@ def progress_sheet(session: Session, progress: StudentProgress) -> Sheet | None:
 
 
 def _shown(progress: StudentProgress) -> list[Course]:
-    """Return what is drawn: the longest courses, how the student came before how they left."""
+    """Return what is drawn: the longest courses, of one measure how the student came.
+
+    What was reached within a lesson is what its own handout tells.
+    """
     spreads = [one for one in progress.spreads if len(one.values) > 1][:MOST_SPREADS]
     several = [one for one in progress.courses if len(one.values) > 1]
-    several.sort(key=lambda one: (one.when != "before", -len(one.values)))
+    came = {_kind(one) for one in several if one.when == "before"}
+    several = [one for one in several if one.when == "before" or _kind(one) not in came]
     return [*several[: MOST_CHARTS - len(spreads)], *spreads]
+
+
+def _kind(one: Course) -> tuple[str, ...]:
+    return one.name, one.view, one.position, one.club
 
 
 def _title(session: Session, progress: StudentProgress) -> str:
@@ -144,6 +152,7 @@ def _counted(counts: Counts) -> list[Block]:
     """Return the counts of one cold test, each with its full date."""
     block = trend(counts.tests, say("Cold tests"), counts.what)
     tests = counts.tests
+    aside = counts.what.rstrip(".") or block.aside
     days = [
         one.date for one in (tests if len(tests) == len(block.rows) else (
             tests[0], *tests[1 - len(block.rows) :]
@@ -152,8 +161,9 @@ def _counted(counts: Counts) -> list[Block]:
     rows = tuple(
         replace(row, day=year_date(day)) for row, day in zip(block.rows, days, strict=True)
     )
+    told = "; ".join(f"{row.day}: {row.counted}, {row.words}" for row in rows)
     return [
-        replace(block, rows=rows),
+        replace(block, aside=aside, rows=rows, alt=f"{block.heading}, {aside}. {told}."),
         Paragraph((Run(trend_sentence(tests)),), "note", "practised"),
     ]
 

@@ -8,14 +8,14 @@ from collections.abc import Callable, Sequence
 
 from reporter.story.report import Run, ValueChart, ValueCharts
 from reporter.typeset.boxes import Box, Disc, Element, Path, moved
-from reporter.typeset.chunk import Chunk, Piece
+from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.faces import width_of
 from reporter.typeset.strokes import CHAIN, WHITE, state_symbol
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import break_lines, label, set_line
 
-PLOT = 29.0
-"""Height of the plot in millimetres at a body of 11 points."""
+PLOT_HEIGHTS = 27.0, 46.0
+"""Least and greatest height of a plot in millimetres at a body of 11 points."""
 SIGN_STRIP = 4.2
 """Above the plot, for the signs of a changed camera."""
 INSET = 3.2
@@ -31,25 +31,39 @@ def value_charts_pieces(block: ValueCharts, width: float, style: Style) -> list[
     """Return the charts, two in a row where there is room, a row a piece."""
     in_a_row = 1 if style.breadth == "narrow" else 2
     room = (width - (in_a_row - 1) * style.gutter) / in_a_row
-    pieces: list[Piece] = []
-    for start in range(0, len(block.charts), in_a_row):
-        row = block.charts[start : start + in_a_row]
-        heads = [_above(chart, room, style) for chart in row]
-        top = max(height for _, height in heads)
-        elements: list[Element] = []
-        bottom = 0.0
-        for number, (chart, (above, height)) in enumerate(zip(row, heads, strict=True)):
-            x = number * (room + style.gutter)
-            elements += _moved(above, x, top - height)
-            plot, y = _plot(chart, top, room, style)
-            elements += _moved([plot], x, 0.0)
-            below, y = _below(chart, y, room, style)
-            elements += _moved(below, x, 0.0)
-            bottom = max(bottom, y)
-        pieces.append(
-            Chunk(bottom, tuple(elements), BETWEEN_ROWS, name="chart", follows=bool(start))
-        )
-    return pieces
+    return [
+        _row(block.charts[start : start + in_a_row], room, style, follows=bool(start))
+        for start in range(0, len(block.charts), in_a_row)
+    ]
+
+
+def _row(row: Sequence[ValueChart], room: float, style: Style, *, follows: bool) -> Flexible:
+    """Return charts side by side, their plots as high as the page has room."""
+    least, most = (height * style.enlarged for height in PLOT_HEIGHTS)
+    height = _set(row, room, least, style).height
+
+    def make(given: float) -> Chunk:
+        return _set(row, room, least + given - height, style)
+
+    return Flexible(
+        height, height + most - least, make, BETWEEN_ROWS, name="chart", follows=follows
+    )
+
+
+def _set(row: Sequence[ValueChart], room: float, plot: float, style: Style) -> Chunk:
+    heads = [_above(chart, room, style) for chart in row]
+    top = max(height for _, height in heads)
+    elements: list[Element] = []
+    bottom = 0.0
+    for number, (chart, (above, height)) in enumerate(zip(row, heads, strict=True)):
+        x = number * (room + style.gutter)
+        elements += _moved(above, x, top - height)
+        figure, y = _plot(chart, top, room, plot, style)
+        elements += _moved([figure], x, 0.0)
+        below, y = _below(chart, y, room, style)
+        elements += _moved(below, x, 0.0)
+        bottom = max(bottom, y)
+    return Chunk(bottom, tuple(elements), BETWEEN_ROWS, name="chart")
 
 
 def _moved(elements: Sequence[Element], dx: float, dy: float) -> list[Element]:
@@ -90,13 +104,15 @@ def _below(chart: ValueChart, y: float, width: float, style: Style) -> tuple[lis
     return found, y
 
 
-def _plot(chart: ValueChart, top: float, width: float, style: Style) -> tuple[Element, float]:
+def _plot(
+    chart: ValueChart, top: float, width: float, height: float, style: Style
+) -> tuple[Element, float]:
     """Return the figure from its top edge, and the bottom edge of its days."""
     note = style.step("note")
     texts = max((width_of(text, note.face, note.size) for _, text in chart.ticks), default=0.0)
     left, right = texts + 2.4, width
     upper = top + SIGN_STRIP
-    lower = upper + PLOT * style.enlarged
+    lower = upper + height
     span = chart.high - chart.low
 
     def across(place: float) -> float:
