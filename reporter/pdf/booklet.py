@@ -61,10 +61,53 @@ def joined(front: bytes, sections: Sequence[Section], numbers: bytes) -> bytes:
     tree.finish()
     laid_over = PdfReader(BytesIO(numbers)).pages
     for page, furniture in zip(writer.pages, laid_over, strict=True):
-        page.merge_page(furniture)
+        _lay_over(writer, page, furniture)
     target = BytesIO()
     writer.write(target)
     return target.getvalue()
+
+
+def _lay_over(writer: "PdfWriter", page: "PageObject", furniture: "PageObject") -> None:
+    """Draw a page of marked furniture over another.
+
+    The library's own way puts a clipping path outside all marks, which ISO 14289-1, 7.1, forbids.
+    """
+    from pypdf.generic import (
+        ArrayObject,
+        ContentStream,
+        DictionaryObject,
+        NameObject,
+        StreamObject,
+    )
+
+    theirs: Any = furniture["/Resources"]
+    ours: Any = page["/Resources"]
+    if "/Font" not in ours:
+        ours[NameObject("/Font")] = DictionaryObject()
+    fonts = ours["/Font"].get_object()
+    for name, font in theirs["/Font"].get_object().items():
+        fonts[NameObject(_renamed(name))] = font.indirect_reference.clone(writer)
+    drawn = ContentStream(furniture["/Contents"], furniture.pdf)
+    for operands, operator in drawn.operations:
+        if operator == b"Tf":
+            operands[0] = NameObject(_renamed(operands[0]))
+
+    def stream(data: bytes) -> Any:  # noqa: ANN401 - the library's reference
+        made = StreamObject()
+        made.set_data(data)
+        return writer._add_object(made.flate_encode())
+
+    before: Any = page.raw_get("/Contents")
+    parts = before.get_object()
+    drawn_before = [*parts] if isinstance(parts, ArrayObject) else [before]
+    # The state that the page's own drawing leaves behind is put back first.
+    page[NameObject("/Contents")] = ArrayObject(
+        [stream(b"q\n"), *drawn_before, stream(b"\nQ\n"), stream(drawn.get_data())]
+    )
+
+
+def _renamed(font: str) -> str:
+    return f"/Number-{font[1:]}"
 
 
 def _bookmarks(reader: "PdfReader") -> list[tuple[str, int]]:
@@ -110,6 +153,8 @@ class _Tree:
             element = kid.get_object()
             if element["/S"] == "/Document":
                 element[NameObject("/S")] = self._part
+            if "/Lang" in theirs:
+                element[NameObject("/Lang")] = theirs["/Lang"]
             element[NameObject("/P")] = self._document.indirect_reference
             self._document["/K"].append(kid)
         theirs_by_key = root["/ParentTree"].get_object()["/Nums"]

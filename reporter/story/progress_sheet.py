@@ -13,7 +13,7 @@ from reporter.measure.entry import OF_WHAT
 from reporter.measure.measurement import Verdict
 from reporter.session.schema import Session
 from reporter.speech import later, say, say_count
-from reporter.story.follow_up import trend, trend_sentence
+from reporter.story.follow_up import MOST_ROWS, trend, trend_sentence
 from reporter.story.report import Block, Paragraph, Run, Sheet, ValueChart, ValueCharts, ValueSpot
 from reporter.story.student_progress import Counts, Course, CourseValue, StudentProgress
 from reporter.story.wording import (
@@ -37,6 +37,8 @@ from reporter.story.wording import (
 MOST_CHARTS = 6
 MOST_SPREADS = 2
 MOST_COUNTS = 2
+FEW_ROWS = 4
+"""Of a cold test below charts: the first and the last three, so that it stays one page."""
 FIRST_KEPT, LAST_KEPT = 6, 18
 """Of a longer course the lessons that make the limits are drawn, and the last ones."""
 LEAST_APART = 0.03
@@ -85,14 +87,12 @@ def progress_sheet(session: Session, progress: StudentProgress) -> Sheet | None:
         blocks.append(ValueCharts(charts))
         blocks.append(Paragraph((Run(_legend(shown)),), "note"))
     for one in counts:
-        blocks += _counted(one)
-    left_out = len([one for one in progress.courses if len(one.values) > 1]) + sum(
-        len(one.values) > 1 for one in progress.spreads
-    ) - len(shown)  # fmt: skip
+        blocks += _counted(one, FEW_ROWS if shown else MOST_ROWS)
+    left_out = len(_kinds(progress)) - len([one for one in shown if one.view])
     if left_out > 0:
         told = say_count(
-            "One more series of values is on the shelf.",
-            "{number} more series of values are on the shelf.",
+            "One more measure is on the shelf.",
+            "{number} more measures are on the shelf.",
             left_out,
         )
         blocks.append(Paragraph((Run(told),), "note"))
@@ -105,10 +105,14 @@ def _shown(progress: StudentProgress) -> list[Course]:
     What was reached within a lesson is what its own handout tells.
     """
     spreads = [one for one in progress.spreads if len(one.values) > 1][:MOST_SPREADS]
+    return [*_kinds(progress)[: MOST_CHARTS - len(spreads)], *spreads]
+
+
+def _kinds(progress: StudentProgress) -> list[Course]:
+    """Return the courses of several lessons, one for each measure, place and club."""
     several = [one for one in progress.courses if len(one.values) > 1]
     came = {_kind(one) for one in several if one.when == "before"}
-    several = [one for one in several if one.when == "before" or _kind(one) not in came]
-    return [*several[: MOST_CHARTS - len(spreads)], *spreads]
+    return [one for one in several if one.when == "before" or _kind(one) not in came]
 
 
 def _kind(one: Course) -> tuple[str, ...]:
@@ -148,18 +152,14 @@ def _legend(shown: Sequence[Course]) -> str:
     return " ".join(said)
 
 
-def _counted(counts: Counts) -> list[Block]:
-    """Return the counts of one cold test, each with its full date."""
-    block = trend(counts.tests, say("Cold tests"), counts.what)
+def _counted(counts: Counts, most: int) -> list[Block]:
+    """Return the first and the last counts of one cold test, each with its full date."""
     tests = counts.tests
+    shown = tests if len(tests) <= most else (tests[0], *tests[1 - most :])
+    block = trend(shown, say("Cold tests"), counts.what)
     aside = counts.what.rstrip(".") or block.aside
-    days = [
-        one.date for one in (tests if len(tests) == len(block.rows) else (
-            tests[0], *tests[1 - len(block.rows) :]
-        ))
-    ]  # fmt: skip
     rows = tuple(
-        replace(row, day=year_date(day)) for row, day in zip(block.rows, days, strict=True)
+        replace(row, day=year_date(one.date)) for row, one in zip(block.rows, shown, strict=True)
     )
     told = "; ".join(f"{row.day}: {row.counted}, {row.words}" for row in rows)
     return [
@@ -225,7 +225,8 @@ def _chart(one: Course, days: Mapping[str, float], lengths: Lengths) -> ValueCha
     verdict = sentence(say(VERDICT_WORDS[Verdict(one.verdict)]))
     numbers = _numbers(one, exact, lengths)
     told = "; ".join(_told(value, shown, one, lengths) for value in values)
-    alt = f"{heading}, {aside}. {told}. {numbers} {verdict}".replace("  ", " ")
+    when = f"{aside}, {say(WHEN_WORDS[one.when])}" if one.when in WHEN_WORDS else aside
+    alt = f"{heading}, {when}. {told}. {numbers} {verdict}".replace("  ", " ")
     return ValueChart(
         heading=sentence(heading).rstrip("."),
         aside=aside,
@@ -248,7 +249,6 @@ def _aside(one: Course) -> str:
         say(POSITION_WORDS[one.position]) if one.position in POSITION_WORDS else one.position,
         say(VIEW_WORDS[one.view]) if one.view in VIEW_WORDS else one.view,
         club_words(one.club) if one.club else "",
-        say(WHEN_WORDS[one.when]) if one.when in WHEN_WORDS else one.when,
     ]
     return ", ".join(part for part in parts if part)
 

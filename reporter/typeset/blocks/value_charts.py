@@ -14,13 +14,13 @@ from reporter.typeset.strokes import CHAIN, WHITE, state_symbol
 from reporter.typeset.style import Style, TypeStep
 from reporter.typeset.text import break_lines, label, set_line
 
-PLOT_HEIGHTS = 27.0, 46.0
+PLOT_HEIGHTS = 25.0, 46.0
 """Least and greatest height of a plot in millimetres at a body of 11 points."""
 SIGN_STRIP = 4.2
 """Above the plot, for the signs of a changed camera."""
 INSET = 3.2
 BETWEEN_ROWS = 6.0
-WHISKER_DASH = (0.9, 0.6)
+WHISKER_DASH = (0.5, 0.35)
 BROKEN_DASH = (1.2, 0.9)
 CLOSE_SIGNS = 4.0
 DOT = 1.05
