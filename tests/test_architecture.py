@@ -90,6 +90,8 @@ ALLOWED: dict[str, set[str]] = {
     "handout.recap": STAGES_BEFORE_BUILD
     | {"handout.find_brand", "handout.find_drills", "handout.refusals", "handout.build"}
     | {"handout.measured"},
+    "handout.shelf_pages": STAGES_BEFORE_BUILD
+    | {"handout.find_brand", "handout.build", "handout.recap"},
     "handout.proof_raster": {"bundled", "typeset"},
     "handout.proof_page": {"typeset", "handout.ink_variants", "handout.proof_raster"},
     "handout.proof": {
@@ -134,7 +136,7 @@ ALLOWED: dict[str, set[str]] = {
     "commands.screen": {"errors"},
     "batch": {"errors", "safe_open", "publish", "pdf", "session", "archive"}
     | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
-    "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
+    "commands.batch": {"errors", "archive", "batch", "commands.options", "commands.screen"}
     | {"commands.shelf_options"}
     | {"handout.file_form"},
     "commands.options": {"errors", "speech", "commands.screen"},
@@ -151,14 +153,18 @@ ALLOWED: dict[str, set[str]] = {
     | {"handout.pulled_frames"},
     "commands.watch": {"errors", "commands.options", "commands.screen"}
     | {"handout.build", "handout.watched_files"},
-    "commands.shelf_options": {"errors", "archive", "commands.options"},
+    "commands.shelf_options": {"errors", "session", "story", "archive", "commands.options"}
+    | {"handout.shelf_pages"},
+    "commands.shelf_booklet": {"archive", "handout.shelf_pages"}
+    | {"commands.options", "commands.screen", "commands.shelf_options"},
     "commands.shelf_keeping": {"errors", "safe_open", "archive"}
     | {"commands.options", "commands.screen", "commands.shelf_options"},
-    "commands.shelf_rights": {"errors", "publish", "archive"}
+    "commands.shelf_rights": {"errors", "publish", "archive", "handout.shelf_pages"}
     | {"commands.options", "commands.screen", "commands.shelf_options"},
     "commands.shelf": {"errors", "units", "complaints", "safe_open", "measure", "story", "archive"}
     | {"handout.formula_safe", "commands.options", "commands.screen", "commands.shelf_options"}
-    | {"commands.shelf_keeping", "commands.shelf_rights"},
+    | {"commands.shelf_keeping", "commands.shelf_rights", "commands.shelf_booklet"}
+    | {"handout.shelf_pages"},
     "commands.drills": {"commands.options", "commands.screen", "handout.drill_list"},
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.batch"}

@@ -151,7 +151,7 @@ def _style_key(style: Style, version: str) -> str:
     """Return what must be equal for a handout to be kept: how it was made, and by what version."""
     fields = dataclasses.asdict(style) | {"today": style.today.isoformat(), "version": version}
     del fields["force"]
-    fields["shelving"] = style.shelving.folder if style.shelving else None
+    fields["shelving"] = str(style.shelving.place) if style.shelving else None
     return json.dumps(fields, sort_keys=True)
 
 

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from reporter.archive.adding import Addition, add_record, judge_record
+from reporter.archive.place import Place
 from reporter.archive.shelf import open_shelf
 from reporter.batch.find import make_folder
 from reporter.batch.fingerprint import digest, digests, house_near
@@ -45,7 +46,7 @@ Result = Literal["delivered", "kept", "failed"]
 class Shelving:
     """The shelf that takes the records of a batch, who works at it, and when (UTC, ISO text)."""
 
-    folder: str
+    place: Place
     who: str
     at: str
 
@@ -235,7 +236,7 @@ def _shelf_of(shelving: Shelving | None) -> Iterator[Any]:
     if shelving is None:
         yield None
         return
-    with open_shelf(Path(shelving.folder), who=shelving.who, at=shelving.at, write=True) as shelf:
+    with open_shelf(shelving.place, who=shelving.who, at=shelving.at, write=True) as shelf:
         yield shelf
 
 

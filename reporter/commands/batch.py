@@ -11,7 +11,13 @@ import click
 
 from reporter.commands.options import ANY_PATH, INK, JSON_VERSION, PAPER, today, with_loudness
 from reporter.commands.screen import Screen, complain, product, product_json, table
-from reporter.commands.shelf_options import SHELF_OF_BUILD, SHELF_VARIABLE, now, who_works
+from reporter.commands.shelf_options import (
+    FILES_OF_BUILD,
+    SHELF_OF_BUILD,
+    SHELF_VARIABLE,
+    now,
+    who_works,
+)
 from reporter.errors import ExitCode, printable
 
 MOST_JOBS = 64
@@ -54,6 +60,7 @@ MOST_JOBS = 64
 )
 @click.option("--shelve", is_flag=True, help="Also put every record on the academy's shelf.")
 @SHELF_OF_BUILD
+@FILES_OF_BUILD
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
 @with_loudness
 def batch(
@@ -74,7 +81,8 @@ def batch(
     cluster: str | None,
     send_files: bool,
     shelve: bool,
-    shelf: Path | None,
+    shelf: str | None,
+    shelf_files: Path | None,
     as_json: bool,
 ) -> ExitCode | None:
     """Build the handout of every lesson below the FOLDERs, side by side.
@@ -82,6 +90,7 @@ def batch(
     What is unchanged since the last batch on the same output is kept. One bad lesson never stops
     the rest; all that failed are listed at the end.
     """
+    from reporter.archive.place import place_typed
     from reporter.batch.run import run_batch
     from reporter.batch.work import Shelving, Style
     from reporter.batch.workers import process_workers
@@ -95,12 +104,15 @@ def batch(
         raise click.UsageError(message)
     if shelve and (shelf is None or cluster is not None):
         message = (
-            f"--shelve needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+            f"--shelve needs --shelf SHELF, or {SHELF_VARIABLE} set to it"
             if shelf is None
             else "--shelve does not go with --cluster: a shelf's database is for one machine"
         )
         raise click.UsageError(message)
-    shelving = Shelving(str(shelf), who_works(None), now()) if shelve else None
+    shelving = None
+    if shelve and shelf is not None:
+        place = place_typed(shelf, shelf_files, "--shelf-files")
+        shelving = Shelving(place, who_works(None), now())
     style = Style(
         brand, layout, paper, today(), force, FileForm(record, purpose=purpose, ink=ink), shelving
     )

@@ -53,6 +53,21 @@ def find_brand(asked: str | None, loaded: LoadedSession) -> Brand:
     return load_brand(name)
 
 
+def brand_without_lesson(asked: str | None, usual: str | None) -> Brand:
+    """Return the brand of a page that belongs to no lesson file.
+
+    Parameters
+    ----------
+    asked : str or None
+        As for `find_brand`; a name is one of the bundled brands.
+    usual : str or None
+        What a lesson names; plain, if that does not come with the program.
+    """
+    if asked is not None:
+        return _given(Path(asked)) if Path(asked).is_dir() or "/" in asked else load_brand(asked)
+    return load_brand(usual if usual in bundled_brands() and usual else DEFAULT_BRAND)
+
+
 def _given(folder: Path) -> Brand:
     """Read a brand from the folder a coach typed."""
     path = folder / BRAND_FILE
