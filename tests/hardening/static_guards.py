@@ -170,6 +170,7 @@ ALLOWED: dict[str, dict[str, str]] = {
     "network": {
         "batch/cluster": "a cluster the user has named; an optional part",
         "archive/sqlite/opening": "the name of this computer alone",
+        "archive/postgresql": "the server that the academy has named; an optional part",
         "desk/server": "the worksheet's page, on the loopback address alone",
         "desk/guards": "status numbers alone",
         "commands/desk": "asks the system's browser to show the page",
@@ -183,6 +184,7 @@ ALLOWED: dict[str, dict[str, str]] = {
     "format": {
         "speech": "sentences of our own; what fills the places is never a pattern",
         "archive/sqlite/store": "table names of our own",
+        "archive/postgresql/store": "table names of our own",
         "draw/archival": "patterns of our own",
         "draw/structure": "references of the page writer, no patterns",
         "measure/entry": "words of our own catalogue",
