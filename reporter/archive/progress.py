@@ -55,9 +55,23 @@ Lessons = Sequence[tuple[RecordRow, Entry]]
 Key = tuple[str, str, str, str, str, str, str]
 
 
-def progress_of(shelf: Shelf, student: StudentRow) -> Progress:
-    """Return the progress of a student over all lessons that count."""
-    rows = [row for row in shelf.store.history(student.number) if row.origin == "own"]
+def progress_of(shelf: Shelf, student: StudentRow, *, before: str = "", but: str = "") -> Progress:
+    """Return the progress of a student over all lessons that count.
+
+    Parameters
+    ----------
+    before : str
+        Only lessons up to this ISO date, and none without a date; empty for all.
+    but : str
+        Id of a lesson that is left out: the one that a page of the others is made for.
+    """
+    rows = [
+        row
+        for row in shelf.store.history(student.number)
+        if row.origin == "own"
+        and row.lesson != but
+        and (not before or bool(row.day) and row.day <= before)
+    ]
     lessons = [(row, shelf.store.entry(row.number)) for row in rows]
     days = [row.day for row in rows if row.day]
     return Progress(
@@ -93,7 +107,7 @@ def _all_series(lessons: Lessons) -> tuple[ProgressSeries, ...]:
         for key, readings in here.items():
             found.setdefault(key, []).append(_point(row, readings))
     order = {name: number for number, name in enumerate(BY_ID)}
-    series = [_series(key, points) for key, points in found.items()]
+    series = [series_of(key, points) for key, points in found.items()]
     return tuple(
         sorted(
             series,
@@ -125,7 +139,8 @@ def _point(row: RecordRow, readings: Sequence[MeasureRow]) -> ProgressPoint:
     )
 
 
-def _series(key: Key, points: Sequence[ProgressPoint]) -> ProgressSeries:
+def series_of(key: Key, points: Sequence[ProgressPoint]) -> ProgressSeries:
+    """Return points of one kind with their limits, judged."""
     measure, view, position, when, club, unit, trust = key
     marked = [
         replace(

@@ -21,6 +21,7 @@ from reporter.commands.shelf_options import (
     SHELF_OF_BUILD,
     SHELF_VARIABLE,
     ShelvedBuild,
+    lessons_before,
 )
 from reporter.errors import CannotWriteError, ExitCode
 
@@ -42,6 +43,7 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("--recap", is_flag=True, help="Write the coach's one-page recap instead.")
 @click.option("--record", is_flag=True, help="Write the coach's record, which carries everything.")
 @click.option("--shelve", is_flag=True, help="Put the record on the academy's shelf as well.")
+@click.option("--progress", is_flag=True, help="With a page over the lessons on the shelf.")
 @SHELF_OF_BUILD
 @FILES_OF_BUILD
 @click.option("--again", is_flag=True, help="With --shelve: take a student who was erased before.")
@@ -71,6 +73,7 @@ def build(
     recap: bool,
     record: bool,
     shelve: bool,
+    progress: bool,
     shelf: str | None,
     shelf_files: Path | None,
     again: bool,
@@ -96,6 +99,13 @@ def build(
             else f"--shelve needs --shelf SHELF, or {SHELF_VARIABLE} set to it"
         )
         raise click.UsageError(message)
+    if progress and (recap or shelf is None):
+        message = (
+            "--progress does not go with --recap"
+            if recap
+            else f"--progress needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+        )
+        raise click.UsageError(message)
     if recap:
         return _build_recap(
             screen, file, output, brand, paper, strict, force, language, alone=layout is None
@@ -117,6 +127,9 @@ def build(
                 form=form,
                 language=language,
                 judge_record=shelving.judge,
+                progress=lessons_before(shelf, shelf_files)
+                if progress and shelf is not None
+                else None,
             )
         code = _tell_built(screen, built, strict=strict)
         for line in shelving.put(built):

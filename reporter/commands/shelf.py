@@ -14,18 +14,22 @@ from reporter.commands.screen import (
     show_error,
     table,
 )
+from reporter.commands.shelf_booklet import booklet
 from reporter.commands.shelf_keeping import KEEPING
 from reporter.commands.shelf_options import (
     AS_CSV,
     AS_JSON,
+    PDF,
     RECORD_HEADINGS,
     STUDENT,
     added_line,
     day_typed,
     now,
     opened,
+    page_options,
     record_cells,
     shelf_command,
+    wanted_page,
     who_works,
 )
 from reporter.commands.shelf_rights import RIGHTS
@@ -212,6 +216,8 @@ def _range_typed(text: str) -> Any:  # noqa: ANN401 - a MeasureRange, imported l
 @click.option("--measure", "only", metavar="ID", help="One measure only.")
 @AS_JSON
 @AS_CSV
+@PDF
+@page_options
 def progress(
     screen: Screen,
     folder: "Place",
@@ -220,6 +226,8 @@ def progress(
     only: str | None,
     as_json: bool,
     as_csv: bool,
+    pdf: Path | None,
+    **look: Any,  # noqa: ANN401 - as typed, handed on
 ) -> None:
     """Tell a STUDENT's measures and cold tests over the lessons, so that noise is no progress."""
     from dataclasses import replace
@@ -231,6 +239,12 @@ def progress(
 
     if only is not None:
         _range_typed(only)
+    if pdf is not None:
+        if only is not None or as_json or as_csv:
+            message = "--pdf does not go with --measure, --json or --csv"
+            raise click.UsageError(message)
+        _progress_page(screen, folder, who, student, wanted_page(pdf, **look))
+        return
     with opened(folder, who, write=False) as shelf:
         found = progress_of(shelf, the_student(shelf, student))
     if only is not None:
@@ -255,6 +269,26 @@ def progress(
         screen.say(reason)
     if not lines and not tests:
         screen.say("no measure and no cold test on the shelf")
+
+
+def _progress_page(
+    screen: Screen,
+    folder: "Place",
+    who: str | None,
+    student: str,
+    wanted: Any,  # noqa: ANN401
+) -> None:
+    from reporter.archive.handing_over import last_lesson
+    from reporter.archive.progress_courses import student_progress
+    from reporter.archive.shelf import the_student
+    from reporter.handout.shelf_pages import build_progress
+
+    with opened(folder, who, write=False) as shelf:
+        one = the_student(shelf, student)
+        _, lesson = last_lesson(shelf, one)
+        found = student_progress(shelf, one)
+    built = build_progress(lesson, found, wanted)
+    screen.say(f"{built.path}: {built.pages} page{'s' if built.pages != 1 else ''}")
 
 
 @shelf_command("due")
@@ -341,5 +375,5 @@ def log(screen: Screen, folder: "Place", who: str | None, most: int, as_json: bo
     product(table(("when", "who", "what", "of"), cells))
 
 
-for _command in (start, add, find, progress, due, given, prove, log, *KEEPING, *RIGHTS):
+for _command in (start, add, find, progress, booklet, due, given, prove, log, *KEEPING, *RIGHTS):
     shelf.add_command(_command)

@@ -11,13 +11,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from reporter.commands.options import ANY_PATH, Command, today, with_loudness
+from reporter.commands.options import ANY_PATH, LANGUAGE, PAPER, Command, today, with_loudness
 from reporter.errors import ExitCode, InputRefusedError, Problem
 
 if TYPE_CHECKING:
     from reporter.archive.place import Place
     from reporter.archive.shelf import Shelf
     from reporter.archive.store import RecordRow
+    from reporter.session.schema import Session
+    from reporter.story.student_progress import ProgressSource, StudentProgress
 
 SHELF_VARIABLE = "LESSON_REPORTER_SHELF"
 WHO_VARIABLE = "LESSON_REPORTER_WHO"
@@ -34,7 +36,7 @@ FILES = click.option(
 )  # fmt: skip
 SHELF_OF_BUILD = click.option(
     "--shelf", metavar="SHELF", envvar=SHELF_VARIABLE,
-    help=f"With --shelve: the shelf; else the one that {SHELF_VARIABLE} names.",
+    help=f"With --shelve and --progress: the shelf; else the one that {SHELF_VARIABLE} names.",
 )  # fmt: skip
 FILES_OF_BUILD = click.option(
     "--shelf-files", type=ANY_PATH, metavar="FOLDER", envvar=FILES_VARIABLE,
@@ -51,6 +53,14 @@ AS_JSON = click.option(
 AS_CSV = click.option("--csv", "as_csv", is_flag=True, help="CSV on the output stream.")
 YES = click.option("--yes", is_flag=True, help="Do it; without it only what would go is listed.")
 STUDENT = click.argument("student")
+PDF = click.option("--pdf", type=ANY_PATH, metavar="OUT", help="Write it as a PDF to print.")
+BRAND = click.option("--brand", metavar="B", help="Of the PDF: a name or a folder.")
+FORCE = click.option("--force", is_flag=True, help="Replace a file that is not this page.")
+
+
+def page_options(command: Command) -> Command:
+    """Add how a page from the shelf is made: brand, paper, language, whether to replace."""
+    return BRAND(PAPER(LANGUAGE(FORCE(command))))
 
 
 def shelf_command(name: str) -> Callable[[Command], click.Command]:
@@ -129,6 +139,37 @@ def record_cells(row: "RecordRow") -> tuple[str, ...]:
 
 
 RECORD_HEADINGS = ("day", "student", "name", "coach", "lesson", "version", "title")
+
+
+def wanted_page(
+    output: Path, brand: str | None, paper: str, language: str | None, force: bool
+) -> Any:  # noqa: ANN401 - of the pages, imported late
+    """Return how a page from the shelf is to be made."""
+    from reporter.handout.shelf_pages import Wanted
+
+    return Wanted(output, brand, paper, language, today(), force)
+
+
+def lessons_before(typed: str, files: Path | None) -> "ProgressSource":
+    """Return what finds a student's earlier lessons on a shelf, for a page of the next handout."""
+    from reporter.archive.place import place_typed
+
+    place = place_typed(typed, files, "--shelf-files")
+
+    def find(session: "Session", lesson: str) -> "StudentProgress | None":
+        from reporter.archive.progress_courses import student_progress
+
+        if session.student.id is None:
+            return None
+        day = session.lesson.date or today()
+        with opened(place, None, write=False) as shelf:
+            found = [one for one in shelf.store.students(session.student.id)
+                     if one.id == session.student.id]  # fmt: skip
+            if not found:
+                return None
+            return student_progress(shelf, found[0], before=day.isoformat(), but=lesson)
+
+    return find
 
 
 class ShelvedBuild:

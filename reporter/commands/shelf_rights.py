@@ -6,7 +6,7 @@ import zipfile
 from collections.abc import Iterator
 from dataclasses import asdict
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Any, cast
 
 import click
 
@@ -14,12 +14,15 @@ from reporter.commands.options import ANY_PATH, JSON_VERSION, today
 from reporter.commands.screen import Screen, product, product_json, table
 from reporter.commands.shelf_options import (
     AS_JSON,
+    PDF,
     RECORD_HEADINGS,
     STUDENT,
     YES,
     opened,
+    page_options,
     record_cells,
     shelf_command,
+    wanted_page,
 )
 from reporter.errors import CannotWriteError, ExitCode
 from reporter.publish import publish
@@ -189,22 +192,56 @@ def totals(
 @shelf_command("handover")
 @STUDENT
 @AS_JSON
+@PDF
+@page_options
 def handover(
-    screen: Screen, folder: "Place", who: str | None, student: str, as_json: bool
+    screen: Screen,
+    folder: "Place",
+    who: str | None,
+    student: str,
+    as_json: bool,
+    pdf: Path | None,
+    **look: Any,  # noqa: ANN401 - as typed, handed on
 ) -> ExitCode | None:
     """Tell another coach what is needed to go on with a STUDENT, on one page."""
     from reporter.archive.handover import handover_lines, handover_of
     from reporter.archive.shelf import the_student
 
+    if pdf is not None and as_json:
+        message = "--pdf does not go with --json"
+        raise click.UsageError(message)
     with opened(folder, who, write=True) as shelf:
-        one = handover_of(shelf, the_student(shelf, student))
+        if pdf is not None:
+            _handover_page(screen, shelf, student, wanted_page(pdf, **look))
+        else:
+            one = handover_of(shelf, the_student(shelf, student))
         shelf.store.note(shelf.who, "handed over", shelf.at)
+    if pdf is not None:
+        return None
     if as_json:
         product_json({"version": JSON_VERSION, **asdict(one)})
     else:
         for line in handover_lines(one):
             product(line)
     return None
+
+
+def _handover_page(
+    screen: Screen,
+    shelf: "Shelf",
+    student: str,
+    wanted: Any,  # noqa: ANN401
+) -> None:
+    from reporter.archive.handing_over import handed_over, last_lesson
+    from reporter.archive.shelf import the_student
+    from reporter.handout.shelf_pages import build_handover
+
+    one = the_student(shelf, student)
+    _, lesson = last_lesson(shelf, one)
+    built = build_handover(lesson, handed_over(shelf, one), wanted)
+    for line in built.warnings:
+        screen.say(line)
+    screen.say(f"{built.path}: 1 page")
 
 
 RIGHTS = (export, erase, retire, totals, handover)

@@ -3,6 +3,7 @@
 import datetime
 import gc
 import hashlib
+import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -28,7 +29,12 @@ from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
 from reporter.handout.measured import Measured, measured
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
-from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
+from reporter.handout.practice_calendar import (
+    CALENDAR_ENDING,
+    LARGEST_FILE_BYTES,
+    is_calendar_of,
+    lesson_calendar,
+)
 from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement
@@ -36,6 +42,7 @@ from reporter.measure.pair_alignment import PairAlignment
 from reporter.measure.refined import RefinedFrame
 from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
+from reporter.safe_open import read_given
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
@@ -43,12 +50,14 @@ from reporter.speech import say, speaking
 from reporter.story import Report, plan_report
 from reporter.story.changes import photographs_allowed
 from reporter.story.drills import Drill
+from reporter.story.student_progress import ProgressSource, StudentProgress
 from reporter.typeset import typeset
 from reporter.typeset.boxes import Page
 from reporter.typeset.faces import Family, typefaces_in_use
 from reporter.typeset.own_faces import refuse_missing_letters
 
 MOST_PAGES = 60
+LESSON_MARK = "lesson-reporter:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +127,7 @@ def build_handout(
     language: str | None = None,
     judge_record: Callable[[bytes], None] | None = None,
     home: Path | None = None,
+    progress: ProgressSource | None = None,
 ) -> Built:
     """Turn a lesson folder into a printed handout.
 
@@ -149,6 +159,9 @@ def build_handout(
     home : Path, optional
         Where the lesson file lies at home, if this is a copy: a lesson without an id is told from
         others by it.
+    progress : callable, optional
+        Asked for the student's lessons before this one, for a page before the record sheet; only
+        where the lesson may be kept, else that there is no such page is a warning.
 
     Raises
     ------
@@ -162,6 +175,7 @@ def build_handout(
     refuse_family_name(loaded.session, target)
     drills = find_drills(loaded.folder)
     check_references(loaded, today, drills)
+    before, unasked = _lessons_before(loaded, progress, lesson_mark(loaded, home))
     with collector_paused(), print_pictures(loaded) as pictures:
         laid = lay_out(
             loaded,
@@ -172,6 +186,7 @@ def build_handout(
             ink=form.ink,
             today=today,
             points=form.record,
+            progress=before,
         )
         properties = properties_of(laid.report, mark, loaded.session.lesson.date or today)
         with speaking(loaded.session.student.language):
@@ -196,6 +211,7 @@ def build_handout(
             *loaded.warnings,
             *_consent_notes(loaded.session),
             *_record_notes(loaded.session, form),
+            *unasked,
             *laid.warnings,
         ),
         found.lines(loaded),
@@ -205,6 +221,20 @@ def build_handout(
         mark,
         record if judge_record is not None else None,
     )
+
+
+def _lessons_before(
+    loaded: LoadedSession, progress: ProgressSource | None, mark: str
+) -> tuple[StudentProgress | None, tuple[str, ...]]:
+    """Return what is known of the student before this lesson, or why nothing is printed of it."""
+    if progress is None:
+        return None, ()
+    if not loaded.session.consent.archive:
+        return None, ("no page over the lessons: no consent to keep them (consent.archive)",)
+    found = progress(loaded.session, mark.removeprefix(LESSON_MARK))
+    if found is None or found.lessons < 2:
+        return None, ("no page over the lessons: fewer than two earlier ones are on the shelf",)
+    return found, ()
 
 
 def in_language(loaded: LoadedSession, language: str | None) -> LoadedSession:
@@ -278,6 +308,7 @@ def lay_out(
     ink: Variant,
     today: datetime.date,
     points: bool = False,
+    progress: StudentProgress | None = None,
 ) -> LaidOut:
     """Measure, explain, word and set a checked lesson; parameters as in `build_handout`.
 
@@ -287,7 +318,7 @@ def lay_out(
     with speaking(loaded.session.student.language):
         return _laid_out(
             loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today,
-            points=points,
+            points=points, progress=progress,
         )  # fmt: skip
 
 
@@ -301,6 +332,7 @@ def _laid_out(
     ink: Variant,
     today: datetime.date,
     points: bool,
+    progress: StudentProgress | None,
 ) -> LaidOut:
     read = measured(loaded, pictures.grey)
     explanation = explain_flight(loaded)
@@ -314,6 +346,7 @@ def _laid_out(
         today=today,
         compared=read.compared,
         points=read.refined if points else None,
+        progress=progress,
     )
     house = find_brand(brand, loaded)
     design = find_layout(layout, loaded)
@@ -391,8 +424,9 @@ def _publish_calendar(
 ) -> None:
     """Write the calendar file; an earlier one of this lesson becomes its next edition."""
     mark = lesson_mark(loaded)
-    ours = path.is_file() and is_calendar_of(path, mark)
-    existing = path.read_bytes() if ours else None
+    existing = None
+    if is_calendar_of(path, mark):
+        existing = read_given(path, LARGEST_FILE_BYTES, as_input=False)
     with speaking(loaded.session.student.language):
         text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
     publish(path, text, is_ours=lambda found: is_calendar_of(found, mark), force=force)
@@ -444,10 +478,12 @@ def report_of(
     today: datetime.date,
     compared: Sequence[PairAlignment] = (),
     points: Mapping[str, RefinedFrame] | None = None,
+    progress: StudentProgress | None = None,
 ) -> Report:
     """Return what the handout says.
 
-    `compared` is what the pictures say of the cameras; with `points` there is a page of points.
+    `compared` is what the pictures say of the cameras; with `points` there is a page of points,
+    with `progress` one of the lessons before.
     """
     used = {name for pair in loaded.session.pairs for name in (pair.before, pair.after) if name}
     digests = {loaded.path.name: hashlib.sha256(loaded.source.text.encode()).hexdigest()}
@@ -471,6 +507,7 @@ def report_of(
         drills=find_drills(loaded.folder),
         compared=compared,
         points=points,
+        progress=progress,
     )
 
 
@@ -488,8 +525,8 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
 def lesson_mark(loaded: LoadedSession, home: Path | None = None) -> str:
     """Return what tells this lesson's handout from any other file."""
     place = str(home if home is not None else loaded.path.resolve())
-    lesson = loaded.session.lesson.id or hashlib.sha256(place.encode()).hexdigest()[:16]
-    return f"lesson-reporter:{lesson}"
+    lesson = loaded.session.lesson.id or hashlib.sha256(os.fsencode(place)).hexdigest()[:16]
+    return f"{LESSON_MARK}{lesson}"
 
 
 def properties_of(report: Report, mark: str, day: datetime.date) -> Properties:

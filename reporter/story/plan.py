@@ -16,10 +16,12 @@ from reporter.story.flight_words import lead_sentence, why_sheet
 from reporter.story.guardian import guardian_sheet
 from reporter.story.points_page import points_blocks
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
+from reporter.story.progress_sheet import progress_sheet
 from reporter.story.record import record_sheet
 from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sheet, Thoughts
 from reporter.story.shot_pattern import pattern_sheet, without_pattern
 from reporter.story.shot_shares import Shots
+from reporter.story.student_progress import StudentProgress
 from reporter.story.wording import (
     PLUS_MINUS,
     club_and_hand,
@@ -45,6 +47,7 @@ def plan_report(
     drills: Sequence[Drill] | None = None,
     compared: Sequence[PairAlignment] = (),
     points: Mapping[str, RefinedFrame] | None = None,
+    progress: StudentProgress | None = None,
 ) -> Report:
     """Return the handout in words and numbers.
 
@@ -74,6 +77,8 @@ def plan_report(
         Pairs whose pictures were compared, because their labels leave open how the camera stood.
     points : mapping, optional
         Frame id to what was refined on it, for the page of points; none is made without it.
+    progress : StudentProgress, optional
+        The lessons before this one, for a page of their own.
     """
     plan = practice_plan(session, today, drills)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
@@ -105,6 +110,7 @@ def plan_report(
         practice,
         card_sheet(session, plan, shots, drills),
         guardian_sheet(session),
+        progress_sheet(session, progress) if progress is not None else None,
         record,
     ]
     name = first_name(session)

@@ -458,6 +458,75 @@ class PointsPicture:
     note: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class ValueSpot:
+    """One lesson's value on a chart.
+
+    ``place`` is its day from 0, the first of the page, to 1, the last; ``broken`` says that no
+    line leads here from the value before, because the camera is another.
+    """
+
+    place: float
+    low: float
+    value: float
+    high: float
+    broken: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ValueChart:
+    """One measure over the lessons, small, with its finished words.
+
+    Attributes
+    ----------
+    heading, aside : str
+        What is measured, and how it is read.
+    state : str
+        before or after the work of the lesson: open or filled, as everywhere.
+    spots : tuple of ValueSpot
+        In order of days.
+    limits : (centre, lower, upper) or None
+        Within which chance alone moves the value.
+    low, high : float
+        Ends of the upright scale, in the unit of the values.
+    ticks : tuple of (value, text)
+        On the upright scale.
+    days : (first, last)
+        Of the page, below the chart.
+    verdict, numbers, reason : str
+        Whether it has changed, by how much, and why that is said.
+    """
+
+    heading: str
+    aside: str
+    state: State
+    spots: tuple[ValueSpot, ...]
+    limits: tuple[float, float, float] | None
+    low: float
+    high: float
+    ticks: tuple[tuple[float, str], ...]
+    days: tuple[str, str]
+    verdict: str
+    numbers: str
+    reason: str
+    alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ValueCharts:
+    """Small charts side by side, all over the same days."""
+
+    charts: tuple[ValueChart, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What stands on which page: the day, what it is, and the page's number."""
+
+    heading: str
+    rows: tuple[tuple[str, str, str], ...]
+
+
 Block = (
     Paragraph
     | Thoughts
@@ -477,6 +546,8 @@ Block = (
     | RecordTable
     | Trend
     | PointsPicture
+    | ValueCharts
+    | Contents
 )
 
 
@@ -484,7 +555,9 @@ Block = (
 class Sheet:
     """A part of the handout that starts on a page of its own."""
 
-    kind: Literal["today", "why", "changed", "practise", "card", "guardian", "record", "recap"]
+    kind: Literal[
+        "today", "why", "changed", "practise", "card", "guardian", "progress", "record", "recap"
+    ]
     title: str
     blocks: tuple[Block, ...]
     foot: tuple[Block, ...] = ()

@@ -223,6 +223,13 @@ def short_date(day: datetime.date) -> str:
     return _date(day, 2)
 
 
+def year_date(day: datetime.date) -> str:
+    """Return a date with its year and without weekday, such as 13 Apr 2027."""
+    from babel.dates import format_date
+
+    return format_date(day, "medium", locale=_locale()).replace(" ", NO_BREAK)
+
+
 def club_words(club: str) -> str:
     """Return a club by itself; one that no catalogue knows is printed as it was written."""
     usual = usual_club_name(club)

@@ -35,8 +35,12 @@ STEPS = (
     "note",
 )
 SMALLEST_POINTS = 8.5
-SheetKind = Literal["today", "why", "changed", "practise", "card", "guardian", "record", "recap"]
-SHEETS = ("today", "why", "changed", "practise", "card", "guardian", "record", "recap")
+SheetKind = Literal[
+    "today", "why", "changed", "practise", "card", "guardian", "progress", "record", "recap"
+]
+SHEETS = (
+    "today", "why", "changed", "practise", "card", "guardian", "progress", "record", "recap"
+)  # fmt: skip
 BLOCKS = (
     "lead",
     "title",
@@ -60,6 +64,8 @@ BLOCKS = (
     "card",
     "record",
     "trend",
+    "charts",
+    "contents",
 )
 """Names of the blocks: the paragraphs by their style, then one for each other block."""
 

@@ -38,6 +38,8 @@ SAID = {
     "record": "the record",
     "trend": "the cold tests",
     "points": "the page of points",
+    "charts": "the charts over the lessons",
+    "contents": "the contents",
 }
 """What to call a block that was left out."""
 

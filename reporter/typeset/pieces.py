@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from reporter.story import report as story
 from reporter.typeset.blocks.chain import chain
+from reporter.typeset.blocks.contents import contents_pieces
 from reporter.typeset.blocks.drill_cards import drills_pieces
 from reporter.typeset.blocks.flight_picture import flight_picture, stacked_parts
 from reporter.typeset.blocks.pairs import pair_pieces
@@ -20,6 +21,7 @@ from reporter.typeset.blocks.texts import (
     writing_lines_pieces,
 )
 from reporter.typeset.blocks.trend import trend_pieces
+from reporter.typeset.blocks.value_charts import value_charts_pieces
 from reporter.typeset.blocks.visits import visits_pieces
 from reporter.typeset.chunk import Chunk, Flexible, Piece
 from reporter.typeset.forms import WIDEST_FOR_PARTS
@@ -43,6 +45,8 @@ NAMES: dict[type, str] = {
     story.RecordTable: "record",
     story.Trend: "trend",
     story.PointsPicture: "points",
+    story.ValueCharts: "charts",
+    story.Contents: "contents",
 }
 """Blocks as a layout names them; a paragraph goes by its style."""
 
@@ -107,6 +111,10 @@ def pieces_of(block: story.Block, style: Style, warnings: list[str]) -> list[Pie
             return trend_pieces(block, width, style)
         case story.PointsPicture():
             return points_picture_pieces(block, width, style)
+        case story.ValueCharts():
+            return value_charts_pieces(block, width, style)
+        case story.Contents():
+            return contents_pieces(block, width, style)
 
 
 def _whole_flight(
