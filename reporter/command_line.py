@@ -4,7 +4,6 @@ Everything heavy is imported inside the commands, so that ``--help`` answers at 
 """
 
 import gc
-import os
 import sys
 from typing import NoReturn
 
@@ -17,7 +16,7 @@ from reporter.commands.drills import drills
 from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
-from reporter.commands.screen import complain, show_error, show_fault
+from reporter.commands.screen import complain, finish_product, show_error, show_fault, silence
 from reporter.commands.shelf import shelf
 from reporter.commands.video import frames
 from reporter.commands.watch import watch
@@ -49,7 +48,7 @@ def run(arguments: list[str] | None = None) -> ExitCode:
     """
     try:
         code = cli.main(arguments, prog_name="lesson-reporter", standalone_mode=False)
-        sys.stdout.flush()
+        finish_product()
         return ExitCode(code) if code else ExitCode.OK
     except click.UsageError as error:
         error.show()
@@ -62,7 +61,7 @@ def run(arguments: list[str] | None = None) -> ExitCode:
         return ExitCode.INTERRUPTED
     except BrokenPipeError:
         # Whoever read the output has gone; closing it again at exit must not complain.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        silence(sys.stdout)
         return ExitCode.CANNOT_WRITE
     except ReporterError as error:
         return show_error(error)

@@ -14,6 +14,7 @@ from reporter.errors import CannotWriteError, DiskFullError, printable
 
 _TEMPORARY = re.compile(r"\.lesson-reporter-(?P<process>[0-9]+)-[0-9a-f]{12}\.part")
 _OLD_SECONDS = 3_600.0
+_ON_WINDOWS = os.name == "nt"
 
 
 def publish(
@@ -119,7 +120,7 @@ def _put_in_place(temporary: Path, path: Path, *, replace: bool) -> None:
     try:
         temporary.replace(path)
     except PermissionError:
-        if os.name != "nt":
+        if not _ON_WINDOWS:
             raise
         _keep_beside(temporary, path)
 
@@ -137,7 +138,7 @@ def _keep_beside(temporary: Path, path: Path) -> None:
 
 def _flush_folder(folder: Path) -> None:
     """Make the new name last through a power cut, where the system lets a folder be flushed."""
-    if os.name == "nt":
+    if _ON_WINDOWS:
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
@@ -164,7 +165,7 @@ def _remove_leftovers(folder: Path) -> None:
 
 
 def _is_running(process: int) -> bool:
-    if os.name == "nt":
+    if _ON_WINDOWS:
         return process == os.getpid()
     try:
         os.kill(process, 0)

@@ -19,6 +19,8 @@ _BINARY = getattr(os, "O_BINARY", 0)
 _NO_LINKS = getattr(os, "O_NOFOLLOW", 0)
 _NO_WAITING = getattr(os, "O_NONBLOCK", 0)  # a named pipe would hang the program for ever
 _FOLDER = getattr(os, "O_DIRECTORY", 0)
+_ON_WINDOWS = os.name == "nt"
+_PIECE_BYTES = 1 << 20
 _REPARSE_POINT = 0x400  # Windows: links, junctions and cloud placeholders
 _HAS_FOLDER_HANDLES = os.open in os.supports_dir_fd and bool(_NO_LINKS)
 _RESERVED_ON_WINDOWS = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?", re.IGNORECASE)
@@ -81,7 +83,7 @@ def read_inside(folder: Path, relative: str, limit_bytes: int) -> bytes:
         Naming the reason.
     """
     with open_inside(folder, relative, limit_bytes) as opened:
-        data = opened.read(limit_bytes + 1)
+        data = _read(opened, limit_bytes)
     if len(data) > limit_bytes:
         raise ReferenceRefusedError(relative, _too_large(relative, len(data), limit_bytes))
     return data
@@ -109,21 +111,23 @@ def open_inside(folder: Path, relative: str, limit_bytes: int) -> BinaryIO:
     return os.fdopen(handle, "rb")
 
 
-def read_given(path: Path, limit_bytes: int) -> bytes:
+def read_given(path: Path, limit_bytes: int, *, as_input: bool = True) -> bytes:
     """Read a file whose path the user typed; it may be a link, but must be a regular file.
+
+    An earlier output that is looked into is not read `as_input`: `noting_files` passes it over.
 
     Raises `ReferenceRefusedError` as `read_inside` does.
     """
-    with open_given(path) as opened:
+    with open_given(path, as_input=as_input) as opened:
         size = os.fstat(opened.fileno()).st_size
-        data = opened.read(limit_bytes + 1)
+        data = _read(opened, limit_bytes)
     if len(data) > limit_bytes:
         reason = _too_large(path.name, max(len(data), size), limit_bytes)
         raise ReferenceRefusedError(str(path), reason)
     return data
 
 
-def open_given(path: Path) -> BinaryIO:
+def open_given(path: Path, *, as_input: bool = True) -> BinaryIO:
     """Open a file whose path the user typed, for reading; see `read_given`."""
     try:
         handle = os.open(path, os.O_RDONLY | _BINARY | _NO_WAITING | _CLOSE_ON_EXEC)
@@ -137,8 +141,31 @@ def open_given(path: Path) -> BinaryIO:
     if not stat.S_ISREG(facts.st_mode):
         os.close(handle)
         raise ReferenceRefusedError(str(path), _what_it_is(facts.st_mode))
-    _note(path)
+    if as_input:
+        _note(path)
     return os.fdopen(handle, "rb")
+
+
+def _read(opened: BinaryIO, limit_bytes: int) -> bytes:
+    """Return a file's bytes, and some more than the limit where it has more.
+
+    In pieces: asked for all of the limit at once, the library would set so much memory aside.
+    """
+    pieces, size = [], 0
+    while size <= limit_bytes and (piece := opened.read(_PIECE_BYTES)):
+        pieces.append(piece)
+        size += len(piece)
+    return b"".join(pieces)
+
+
+def is_folder(path: Path) -> bool:
+    """Tell whether a folder has that name; a name that no disk can hold is none's."""
+    return os.path.isdir(path)  # noqa: PTH112 - the other raises for such a name
+
+
+def is_file(path: Path) -> bool:
+    """Tell whether a regular file, or a link to one, has that name; see `is_folder`."""
+    return os.path.isfile(path)  # noqa: PTH113 - as above
 
 
 def _parts(relative: str) -> list[str]:
@@ -175,7 +202,7 @@ def _why_refused(relative: str) -> str:
         return f"is a folder; {inside}"
     if any(len(os.fsencode(part)) > 255 for part in parts) or len(relative) > 1_000:
         return f"is too long for a file name; {inside}"
-    if os.name == "nt":
+    if _ON_WINDOWS:
         for part in parts:
             if _RESERVED_ON_WINDOWS.fullmatch(part) or part[-1] in " ." or ":" in part:
                 return f"holds a name that Windows keeps for devices or changes; {inside}"

@@ -5,12 +5,26 @@ import os
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 ROOT = Path(__file__).parents[1]
 DEMO = ROOT / "demo_session" / "session.yaml"
 JUNIOR = ROOT / "demo_session" / "junior" / "session.yaml"
 TODAY = datetime.date(2027, 4, 13)
+# Other work on the machine must fail no test; what must be fast is timed where that is the point.
+settings.register_profile("suite", deadline=None)
+settings.load_profile("suite")
 REQUIRE_ALL = "LESSON_REPORTER_REQUIRE_ALL"
+
+
+@pytest.fixture(autouse=True)
+def nobody_is_reached():
+    """Fail a test that wants to leave this machine, even where its refusal was swallowed."""
+    from tests.hardening.network_guard import guarded
+
+    with guarded() as refused:
+        yield
+    assert refused == []
 
 
 @pytest.fixture(scope="session")

@@ -38,7 +38,7 @@ ALLOWED: dict[str, set[str]] = {
     # Marks travel from measure to the page unchanged: only their type is used.
     "typeset": GROUND | {"story", "measure"},
     "draw": {"errors", "units", "typeset"},
-    "pdf": {"errors"},
+    "pdf": {"errors", "safe_open"},
     # It reads finished records back and looks after them; it makes no page.
     "archive": GROUND | {"session", "measure", "flight", "story", "pdf"} | {"handout.formula_safe"},
     "handout.picture_quality": {"errors"},
@@ -46,7 +46,7 @@ ALLOWED: dict[str, set[str]] = {
     "handout.formula_safe": set(),
     "handout.handed_on": {"yaml_source", "session", "story"},
     "handout.ink_variants": {"typeset"},
-    "handout.file_form": {"errors", "handout.picture_quality", "handout.ink_variants"},
+    "handout.file_form": {"errors", "safe_open", "handout.picture_quality", "handout.ink_variants"},
     "handout.house_folder": set(),
     "handout.find_brand": GROUND | {"session", "typeset", "handout.house_folder"},
     "handout.find_layout": GROUND | {"session", "typeset", "handout.house_folder"},
@@ -56,7 +56,7 @@ ALLOWED: dict[str, set[str]] = {
     "handout.measured": {"errors", "session", "measure", "story"},
     "handout.lesson_advice": {"errors", "handout.flight_input", "session", "measure", "story"}
     | {"handout.measured"},
-    "handout.practice_calendar": {"speech", "session", "story"},
+    "handout.practice_calendar": {"errors", "safe_open", "speech", "session", "story"},
     "handout.carried_files": {"safe_open", "speech", "session", "measure", "story", "draw"}
     | {
         "handout.find_drills",
@@ -134,12 +134,13 @@ ALLOWED: dict[str, set[str]] = {
         "flight_command.options",
     },
     "commands.screen": {"errors"},
-    "batch": {"errors", "safe_open", "publish", "pdf", "session"}
+    "batch": {"errors", "safe_open", "publish", "pdf", "session", "archive"}
     | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
-    "commands.batch": {"errors", "batch", "commands.options", "commands.screen"}
+    "commands.batch": {"errors", "archive", "batch", "commands.options", "commands.screen"}
+    | {"commands.shelf_options"}
     | {"handout.file_form"},
     "commands.options": {"errors", "speech", "commands.screen"},
-    "commands.lesson": {"errors", "bundled", "publish", "session"}
+    "commands.lesson": {"errors", "bundled", "publish", "safe_open", "session"}
     | {"commands.options", "commands.screen", "handout.check", "handout.measure_list"},
     "commands.handout": {"errors", "bundled", "publish", "commands.options", "commands.screen"}
     | {"handout.build", "handout.file_form", "handout.picture_quality", "commands.shelf_options"}
@@ -187,6 +188,7 @@ AT_HOME = {
     "matplotlib": {"draw"},
     "pypdf": {"pdf"},
     "sqlite3": {"archive"},
+    "psycopg": {"archive"},
     "pebble": {"batch"},
     "distributed": {"batch"},
 }

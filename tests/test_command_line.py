@@ -232,6 +232,7 @@ def test_build_hands_everything_on(tmp_path, stage, capsys):
         "output": Path("out.pdf"), "brand": "plain", "layout": "x", "paper": "letter",
         "today": datetime.date.today(), "force": True,
         "calendar": False, "form": FileForm(), "language": "de", "judge_record": None,
+        "progress": None,
     }  # fmt: skip
     out, err = capsys.readouterr()
     assert out == ""

@@ -14,6 +14,7 @@ from reporter.archive.adding import add_entry
 from reporter.archive.entry import Origin, sha256
 from reporter.archive.files import FOLDERS, LARGEST_PDF_BYTES, SHARDS, PdfFolder
 from reporter.archive.importing import foreign_entry
+from reporter.archive.place import Place
 from reporter.archive.read_record import read_record
 from reporter.archive.shelf import DATABASE, Shelf, open_shelf
 from reporter.archive.store import Adding, LogRow, RecordRow, Tombstone
@@ -58,20 +59,21 @@ class _Found:
     seconds: float
 
 
-def rebuild(old: Path, new: Shelf) -> Rebuilt:
+def rebuild(old: Path | Place, new: Shelf) -> Rebuilt:
     """Fill an empty shelf from the PDFs in the folder of an old one; the old is not changed.
 
     Parameters
     ----------
-    old : Path
-        The old shelf's folder; its database may be damaged or missing.
+    old : Path or Place
+        Where the old shelf is; its database may be damaged or missing.
     new : Shelf
         Empty, open for writing.
     """
-    known = _old_rows(old, new)
+    place = old if isinstance(old, Place) else Place(old)
+    known = _old_rows(place, new)
     refused: list[str] = []
     found = sorted(
-        (one for one in _files(old) if Path(one.name).stem not in known.leaving),
+        (one for one in _files(place.folder) if Path(one.name).stem not in known.leaving),
         key=lambda one: _order(one, known),
     )
     new.store.add_tombstones(known.tombstones)
@@ -79,7 +81,7 @@ def rebuild(old: Path, new: Shelf) -> Rebuilt:
     count = 0
     for one in found:
         try:
-            document = read_inside(old, one.name, LARGEST_PDF_BYTES)
+            document = read_inside(place.folder, one.name, LARGEST_PDF_BYTES)
             _take_over(new, document, one, known)
         except ReporterError as error:
             refused.append(f"{one.name}: {error}")
@@ -89,14 +91,14 @@ def rebuild(old: Path, new: Shelf) -> Rebuilt:
     return Rebuilt(count, tuple(refused), known.readable)
 
 
-def _old_rows(folder: Path, new: Shelf) -> _Old:
-    if not (folder / DATABASE).is_file():
+def _old_rows(place: Place, new: Shelf) -> _Old:
+    if not place.address and not (place.folder / DATABASE).is_file():
         return _Old({}, [], [])
     leaving: set[str] = set()
     try:
         with ExitStack() as stack:
             old = stack.enter_context(
-                open_shelf(folder, who=new.who, at=new.at, write=False, check=True)
+                open_shelf(place, who=new.who, at=new.at, write=False, check=True)
             )
             rows = {row.digest: row for shard in SHARDS for row in old.store.in_shard(shard)}
             # Who was being erased when the old shelf broke is not brought back.

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from reporter.archive.entry import Origin, checksum
 from reporter.archive.files import FOLDERS, SHARDS, is_unfinished
-from reporter.archive.shelf import DATABASE, Shelf
+from reporter.archive.shelf import Shelf
 from reporter.archive.store import RecordRow
 from reporter.errors import InputRefusedError, Problem, ShelfDamagedError
 from reporter.publish import publish
@@ -147,13 +147,13 @@ def _rows(run: _Run) -> Iterator[Damage]:
     """Check the database: its structure, every row against its checksum, every number."""
     try:
         for told in run.shelf.store.faults():
-            yield Damage("database", DATABASE, told)
+            yield Damage("database", run.shelf.database, told)
     except ShelfDamagedError as error:
-        yield Damage("database", DATABASE, str(error))
+        yield Damage("database", run.shelf.database, str(error))
     try:
         yield from _every_row(run)
     except ShelfDamagedError as error:
-        yield Damage("database", DATABASE, str(error))
+        yield Damage("database", run.shelf.database, str(error))
 
 
 def _every_row(run: _Run) -> Iterator[Damage]:
@@ -174,7 +174,9 @@ def _every_row(run: _Run) -> Iterator[Damage]:
         )
     if store.needs_cleaning():
         yield Damage(
-            "not ended", DATABASE, "bytes of removed rows may be left; shelf erase --resume"
+            "not ended",
+            run.shelf.database,
+            "bytes of removed rows may be left; shelf erase --resume",
         )
 
 
@@ -185,7 +187,7 @@ def _folder(run: _Run, shard: str) -> None:
         for row in run.shelf.store.in_shard(shard):
             expected[row.origin][row.digest] = row
     except (ShelfDamagedError, KeyError) as error:
-        run.damages.append(Damage("database", DATABASE, f"rows of {shard}: {error}"))
+        run.damages.append(Damage("database", run.shelf.database, f"rows of {shard}: {error}"))
         return
     for origin, rows in expected.items():
         seen = set()

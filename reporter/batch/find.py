@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from reporter.errors import CannotWriteError, InputRefusedError, Problem, printable
+from reporter.safe_open import is_folder
 
 LESSON_FILE = "session.yaml"
 ENDING = ".pdf"
@@ -67,7 +68,7 @@ def find_lessons(
     problems = [
         Problem(str(folder), 0, 0, "", "is no folder that can be opened")
         for folder in folders
-        if not folder.is_dir()
+        if not is_folder(folder)
     ]
     named = [folder.resolve().name.casefold() for folder in folders]
     if output is not None and len(set(named)) < len(named):

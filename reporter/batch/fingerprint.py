@@ -1,23 +1,33 @@
 """Tell whether a handout would come out as before: which files it was made of, and how."""
 
 import hashlib
+import os
+import stat
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 HOUSE_NAMES = ("academy.yaml", "coach.yaml", "drills.yaml", "brands", "layouts")
 LEVELS_UP = 3
 _CHUNK = 1 << 20
+_NO_WAITING = getattr(os, "O_NONBLOCK", 0)
+_BINARY = getattr(os, "O_BINARY", 0)
 
 
 def digest(path: Path) -> str:
-    """Return the SHA-256 of a file, or a mark that it cannot be read."""
+    """Return the SHA-256 of a file, or a mark that it cannot be read.
+
+    The path may come from a list that somebody else wrote: a pipe or device is never waited for.
+    """
     summed = hashlib.sha256()
     try:
-        with path.open("rb") as opened:
+        number = os.open(path, os.O_RDONLY | _NO_WAITING | _BINARY)
+        with os.fdopen(number, "rb", buffering=0) as opened:
+            if not stat.S_ISREG(os.fstat(number).st_mode):
+                return "unreadable: no ordinary file"
             while chunk := opened.read(_CHUNK):
                 summed.update(chunk)
-    except OSError as error:
-        return f"unreadable: {error.strerror}"
+    except (OSError, ValueError) as error:
+        return f"unreadable: {getattr(error, 'strerror', None) or error}"
     return summed.hexdigest()
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 from reporter.batch.fingerprint import HOUSE_NAMES, LEVELS_UP
 from reporter.batch.work import BRAND, LAYOUT, Order
 from reporter.errors import LimitError
+from reporter.safe_open import is_folder
 
 LARGEST_BYTES = 200 * 1024 * 1024
 
@@ -58,7 +59,7 @@ def _to_carry(
         if path.is_relative_to(root):
             yield path, path.relative_to(root).as_posix()
     brand = order.style.brand
-    if brand is not None and Path(brand).is_dir():
+    if brand is not None and is_folder(Path(brand)):
         for path in _whole(Path(brand)):
             yield path, f"{BRAND}/{path.relative_to(brand).as_posix()}"
     layout = order.style.layout

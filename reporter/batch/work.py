@@ -9,11 +9,15 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
+from reporter.archive.adding import Addition, add_record, judge_record
+from reporter.archive.place import Place
+from reporter.archive.shelf import open_shelf
 from reporter.batch.find import make_folder
 from reporter.batch.fingerprint import digest, digests, house_near
 from reporter.errors import (
@@ -39,6 +43,15 @@ Result = Literal["delivered", "kept", "failed"]
 
 
 @dataclass(frozen=True, slots=True)
+class Shelving:
+    """The shelf that takes the records of a batch, who works at it, and when (UTC, ISO text)."""
+
+    place: Place
+    who: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
 class Style:
     """How every handout of a batch is made; fields as the options of ``build``."""
 
@@ -48,6 +61,7 @@ class Style:
     today: datetime.date
     force: bool = False
     form: FileForm = field(default_factory=FileForm)
+    shelving: Shelving | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +195,11 @@ def _built(order: Order, begun: float) -> Outcome:
     target = Path(order.target) if order.target else None
     if target is not None:
         make_folder(target)
-    with noting_files() as noted:
+    with noting_files() as noted, _shelf_of(style.shelving) as shelf:
+
+        def judge(record: bytes) -> None:
+            judge_record(shelf, record, "the record", again=False)
+
         built = build_handout(
             lesson,
             output=target,
@@ -191,8 +209,12 @@ def _built(order: Order, begun: float) -> Outcome:
             today=style.today,
             force=style.force,
             form=style.form,
+            judge_record=judge if shelf is not None else None,
             home=Path(order.home) if order.home else None,
         )
+        if shelf is not None and built.record is not None:
+            handout = None if style.form.record else built.path.read_bytes()
+            add_record(shelf, built.record, "the record", Addition(False, handout))
     return Outcome(
         order.name,
         "delivered",
@@ -206,6 +228,16 @@ def _built(order: Order, begun: float) -> Outcome:
         worker=os.getpid(),
         mark=built.mark,
     )
+
+
+@contextmanager
+def _shelf_of(shelving: Shelving | None) -> Iterator[Any]:
+    """Open the shelf that takes the record, if one does."""
+    if shelving is None:
+        yield None
+        return
+    with open_shelf(shelving.place, who=shelving.who, at=shelving.at, write=True) as shelf:
+        yield shelf
 
 
 def _sent(order: Order, begun: float) -> Outcome:

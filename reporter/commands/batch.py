@@ -11,6 +11,13 @@ import click
 
 from reporter.commands.options import ANY_PATH, INK, JSON_VERSION, PAPER, today, with_loudness
 from reporter.commands.screen import Screen, complain, product, product_json, table
+from reporter.commands.shelf_options import (
+    FILES_OF_BUILD,
+    SHELF_OF_BUILD,
+    SHELF_VARIABLE,
+    now,
+    who_works,
+)
 from reporter.errors import ExitCode, printable
 
 MOST_JOBS = 64
@@ -51,6 +58,9 @@ MOST_JOBS = 64
 @click.option(
     "--send-files", is_flag=True, help="The cluster shares no folder: send files, fetch handouts."
 )
+@click.option("--shelve", is_flag=True, help="Also put every record on the academy's shelf.")
+@SHELF_OF_BUILD
+@FILES_OF_BUILD
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on the output stream.")
 @with_loudness
 def batch(
@@ -70,6 +80,9 @@ def batch(
     mebibytes: int,
     cluster: str | None,
     send_files: bool,
+    shelve: bool,
+    shelf: str | None,
+    shelf_files: Path | None,
     as_json: bool,
 ) -> ExitCode | None:
     """Build the handout of every lesson below the FOLDERs, side by side.
@@ -77,8 +90,9 @@ def batch(
     What is unchanged since the last batch on the same output is kept. One bad lesson never stops
     the rest; all that failed are listed at the end.
     """
+    from reporter.archive.place import place_typed
     from reporter.batch.run import run_batch
-    from reporter.batch.work import Style
+    from reporter.batch.work import Shelving, Style
     from reporter.batch.workers import process_workers
     from reporter.handout.file_form import FileForm
 
@@ -88,7 +102,20 @@ def batch(
     if send_files and output is None:
         message = "--send-files needs -o: the handouts come back to one place"
         raise click.UsageError(message)
-    style = Style(brand, layout, paper, today(), force, FileForm(record, purpose=purpose, ink=ink))
+    if shelve and (shelf is None or cluster is not None):
+        message = (
+            f"--shelve needs --shelf SHELF, or {SHELF_VARIABLE} set to it"
+            if shelf is None
+            else "--shelve does not go with --cluster: a shelf's database is for one machine"
+        )
+        raise click.UsageError(message)
+    shelving = None
+    if shelve and shelf is not None:
+        place = place_typed(shelf, shelf_files, "--shelf-files")
+        shelving = Shelving(place, who_works(None), now())
+    style = Style(
+        brand, layout, paper, today(), force, FileForm(record, purpose=purpose, ink=ink), shelving
+    )
     count = jobs or _processors()
     with ExitStack() as stack:
         workers = stack.enter_context(

@@ -17,6 +17,7 @@ from reporter.commands.options import (
 )
 from reporter.commands.screen import Screen, product, product_json, table
 from reporter.commands.shelf_options import (
+    FILES_OF_BUILD,
     SHELF_OF_BUILD,
     SHELF_VARIABLE,
     ShelvedBuild,
@@ -44,6 +45,7 @@ DEFAULT_DEMO_FOLDER = "demo-lesson"
 @click.option("--shelve", is_flag=True, help="Put the record on the academy's shelf as well.")
 @click.option("--progress", is_flag=True, help="With a page over the lessons on the shelf.")
 @SHELF_OF_BUILD
+@FILES_OF_BUILD
 @click.option("--again", is_flag=True, help="With --shelve: take a student who was erased before.")
 @click.option("--no-attachments", is_flag=True, help="Let nothing travel inside the file.")
 @click.option(
@@ -72,7 +74,8 @@ def build(
     record: bool,
     shelve: bool,
     progress: bool,
-    shelf: Path | None,
+    shelf: str | None,
+    shelf_files: Path | None,
     again: bool,
     no_attachments: bool,
     purpose: Any,  # noqa: ANN401 - one of the choices, as is the ink
@@ -93,7 +96,7 @@ def build(
         message = (
             "--shelve does not go with --recap"
             if recap
-            else f"--shelve needs --shelf FOLDER, or {SHELF_VARIABLE} set to it"
+            else f"--shelve needs --shelf SHELF, or {SHELF_VARIABLE} set to it"
         )
         raise click.UsageError(message)
     if progress and (recap or shelf is None):
@@ -110,7 +113,7 @@ def build(
         )  # fmt: skip
     from reporter.handout.build import build_handout
 
-    with ShelvedBuild(shelf if shelve else None, again=again) as shelving:
+    with ShelvedBuild(shelf if shelve else None, shelf_files, again=again) as shelving:
         with screen.working("building the handout"):
             built = build_handout(
                 file,
@@ -124,7 +127,9 @@ def build(
                 form=form,
                 language=language,
                 judge_record=shelving.judge,
-                progress=lessons_before(shelf) if progress and shelf is not None else None,
+                progress=lessons_before(shelf, shelf_files)
+                if progress and shelf is not None
+                else None,
             )
         code = _tell_built(screen, built, strict=strict)
         for line in shelving.put(built):

@@ -26,6 +26,7 @@ def new(screen: Screen, folder: Path, last: Path | None) -> None:
     import secrets
 
     from reporter.publish import publish
+    from reporter.safe_open import is_folder
     from reporter.session.load import LESSON_FILE, load_session, load_text
     from reporter.session.scaffold import new_lesson
 
@@ -33,7 +34,7 @@ def new(screen: Screen, folder: Path, last: Path | None) -> None:
     if os.path.lexists(target):
         message = f"{target} exists already; it is not overwritten"
         raise CannotWriteError(message)
-    if not folder.is_dir():
+    if not is_folder(folder):
         message = f"the folder {folder} is missing; make it and put the pictures into it"
         raise CannotWriteError(message)
     pictures = tuple(_pictures_in(folder))

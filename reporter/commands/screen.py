@@ -8,7 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from reporter.errors import ExitCode, InputRefusedError, Problem, ReporterError, printable
+from reporter.errors import (
+    CannotWriteError,
+    ExitCode,
+    InputRefusedError,
+    Problem,
+    ReporterError,
+    printable,
+)
 
 MOST_LINES = 20
 
@@ -53,7 +60,36 @@ class Screen:
 def _to(stream: Any, text: str) -> None:  # noqa: ANN401 - any text stream
     """Write one line; a terminal that lacks a character gets an escape for it."""
     encoding = getattr(stream, "encoding", None) or "utf-8"
-    stream.write(text.encode(encoding, "backslashreplace").decode(encoding) + "\n")
+    with _that_may_be_full(stream):
+        stream.write(text.encode(encoding, "backslashreplace").decode(encoding) + "\n")
+
+
+def finish_product() -> None:
+    """Hand on the last of the product, or say that it could not be written."""
+    with _that_may_be_full(sys.stdout):
+        sys.stdout.flush()
+
+
+@contextlib.contextmanager
+def _that_may_be_full(stream: Any) -> Iterator[None]:  # noqa: ANN401 - any text stream
+    """Turn a fault of a stream into a letter; of the error stream nobody can be told."""
+    try:
+        yield
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        silence(stream)
+        if stream is not sys.stderr:
+            message = f"cannot write what was asked for: {error.strerror}"
+            raise CannotWriteError(message) from None
+
+
+def silence(stream: Any) -> None:  # noqa: ANN401 - any text stream
+    """Let a stream that takes no more lead nowhere, so that closing it does not fail again."""
+    with contextlib.suppress(OSError, ValueError):
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, stream.fileno())
+        os.close(nowhere)
 
 
 def complain(message: str) -> None:

@@ -2,7 +2,7 @@
 
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -35,6 +35,9 @@ from reporter.commands.shelf_options import (
 from reporter.commands.shelf_rights import RIGHTS
 from reporter.errors import ExitCode, InputRefusedError, Problem, ReporterError
 
+if TYPE_CHECKING:
+    from reporter.archive.place import Place
+
 CSV_FIELDS = (
     "number", "day", "student", "student_name", "coach", "lesson", "version", "current", "title",
     "kept_until", "origin", "given_at", "digest", "added_at", "added_by",
@@ -47,7 +50,7 @@ def shelf() -> None:
 
 
 @shelf_command("start")
-def start(screen: Screen, folder: Path, who: str | None) -> None:
+def start(screen: Screen, folder: "Place", who: str | None) -> None:
     """Begin an empty shelf in a folder of its own."""
     from reporter.archive.shelf import start_shelf
 
@@ -59,7 +62,7 @@ def start(screen: Screen, folder: Path, who: str | None) -> None:
 @click.argument("files", nargs=-1, required=True, type=ANY_PATH)
 @click.option("--again", is_flag=True, help="Take a student who was erased before.")
 def add(
-    screen: Screen, folder: Path, who: str | None, files: tuple[Path, ...], again: bool
+    screen: Screen, folder: "Place", who: str | None, files: tuple[Path, ...], again: bool
 ) -> ExitCode | None:
     """Put record PDFs on the shelf, each told as soon as it will last."""
     from reporter.archive.adding import Addition, add_record
@@ -111,7 +114,7 @@ def add(
 @AS_CSV
 def find(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     words: tuple[str, ...],
     student: str | None,
@@ -217,7 +220,7 @@ def _range_typed(text: str) -> Any:  # noqa: ANN401 - a MeasureRange, imported l
 @page_options
 def progress(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     student: str,
     only: str | None,
@@ -270,7 +273,7 @@ def progress(
 
 def _progress_page(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     student: str,
     wanted: Any,  # noqa: ANN401
@@ -290,7 +293,7 @@ def _progress_page(
 
 @shelf_command("due")
 @AS_JSON
-def due(screen: Screen, folder: Path, who: str | None, as_json: bool) -> None:
+def due(screen: Screen, folder: "Place", who: str | None, as_json: bool) -> None:
     """List handouts not given out, consents that end, sheets not answered, records to let go."""
     from reporter.archive.due import due as what_is_due
 
@@ -316,7 +319,7 @@ def due(screen: Screen, folder: Path, who: str | None, as_json: bool) -> None:
 @shelf_command("given")
 @click.argument("lesson")
 @click.option("--on", "day", metavar="DAY", help="On this day; today if left out.")
-def given(screen: Screen, folder: Path, who: str | None, lesson: str, day: str | None) -> None:
+def given(screen: Screen, folder: "Place", who: str | None, lesson: str, day: str | None) -> None:
     """Note that the handout of a LESSON (its id) was given out."""
     on = day_typed(day, "on") or today().isoformat()
     with opened(folder, who, write=True) as shelf:
@@ -328,7 +331,7 @@ def given(screen: Screen, folder: Path, who: str | None, lesson: str, day: str |
 @click.argument("file", type=ANY_PATH)
 @AS_JSON
 def prove(
-    screen: Screen, folder: Path, who: str | None, file: Path, as_json: bool
+    screen: Screen, folder: "Place", who: str | None, file: Path, as_json: bool
 ) -> ExitCode | None:
     """Tell whether a FILE is, byte for byte, a record on the shelf or a handout built with one."""
     from reporter.archive.entry import sha256
@@ -353,7 +356,7 @@ def prove(
 @click.option("--most", type=click.IntRange(1, 1_000_000), default=50, show_default=True,
               help="How many lines at most.")  # fmt: skip
 @AS_JSON
-def log(screen: Screen, folder: Path, who: str | None, most: int, as_json: bool) -> None:
+def log(screen: Screen, folder: "Place", who: str | None, most: int, as_json: bool) -> None:
     """Tell who did what, the latest first; no student is named in it."""
     with opened(folder, who, write=False) as shelf:
         rows = shelf.store.log(most)

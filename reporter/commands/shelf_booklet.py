@@ -1,7 +1,7 @@
 """The booklet of a student's lessons: their handouts in one file, with contents and numbers."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,6 +16,9 @@ from reporter.commands.shelf_options import (
     wanted_page,
 )
 
+if TYPE_CHECKING:
+    from reporter.archive.place import Place
+
 
 @shelf_command("booklet")
 @STUDENT
@@ -25,7 +28,7 @@ from reporter.commands.shelf_options import (
 @page_options
 def booklet(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     student: str,
     output: Path,

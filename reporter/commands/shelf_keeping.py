@@ -3,6 +3,7 @@
 import re
 from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,6 +19,9 @@ from reporter.commands.shelf_options import (
 )
 from reporter.errors import ExitCode
 
+if TYPE_CHECKING:
+    from reporter.archive.place import Place
+
 
 @shelf_command("verify")
 @click.option("--data", is_flag=True, help="Read every PDF and hold it against its name.")
@@ -31,7 +35,7 @@ from reporter.errors import ExitCode
 @AS_JSON
 def verify(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     data: bool,
     only: str | None,
@@ -66,19 +70,23 @@ def verify(
     return ExitCode.ARCHIVE_DAMAGED if checked.damages else None
 
 
-def _may_write(folder: Path) -> bool:
+def _may_write(folder: "Place") -> bool:
     import os
 
-    return os.access(folder, os.W_OK)
+    return not folder.address and os.access(folder.folder, os.W_OK)
 
 
 @shelf_command("rebuild")
 @click.argument("out", type=ANY_PATH)
-def rebuild(screen: Screen, folder: Path, who: str | None, out: Path) -> ExitCode | None:
+def rebuild(screen: Screen, folder: "Place", who: str | None, out: Path) -> ExitCode | None:
     """Make a new shelf in OUT from the PDFs of this one; its database may be lost."""
+    from reporter.archive.place import is_address
     from reporter.archive.rebuild import rebuild as make
     from reporter.archive.shelf import start_shelf
 
+    if is_address(str(out)):
+        message = "OUT is a folder; from there shelf merge fills a new shelf on PostgreSQL"
+        raise click.UsageError(message)
     with (
         screen.working("reading the records"),
         start_shelf(out, who=who_works(who), at=now()) as new,
@@ -97,7 +105,7 @@ def rebuild(screen: Screen, folder: Path, who: str | None, out: Path) -> ExitCod
 
 @shelf_command("tidy")
 @click.option("--yes", is_flag=True, help="Remove PDFs without a row too.")
-def tidy(screen: Screen, folder: Path, who: str | None, yes: bool) -> None:
+def tidy(screen: Screen, folder: "Place", who: str | None, yes: bool) -> None:
     """Remove unfinished files of killed runs; with --yes also PDFs that no row speaks of."""
     from reporter.archive.leaving import left_overs
     from reporter.archive.leaving import tidy as clear
@@ -113,27 +121,37 @@ def tidy(screen: Screen, folder: Path, who: str | None, yes: bool) -> None:
 
 
 @shelf_command("upgrade")
-def upgrade(screen: Screen, folder: Path, who: str | None) -> None:
+def upgrade(screen: Screen, folder: "Place", who: str | None) -> None:
     """Bring an older shelf up to this release's format, in one step or not at all."""
     with opened(folder, who, write=True):
         screen.say(f"{folder}: of this release's format")
 
 
 @shelf_command("merge")
-@click.argument("other", type=ANY_PATH)
+@click.argument("other")
+@click.option("--other-files", type=ANY_PATH, metavar="FOLDER",
+              help="With an address as OTHER: the folder of its PDFs.")  # fmt: skip
 @click.option("--again", is_flag=True, help="Students who were erased here too.")
 @AS_JSON
 def merge(
-    screen: Screen, folder: Path, who: str | None, other: Path, again: bool, as_json: bool
+    screen: Screen,
+    folder: "Place",
+    who: str | None,
+    other: str,
+    other_files: Path | None,
+    again: bool,
+    as_json: bool,
 ) -> ExitCode | None:
     """Take over every record of the shelf OTHER that is not here, by lesson and version."""
     from reporter.archive.merging import merge as join
+    from reporter.archive.place import place_typed
     from reporter.archive.shelf import open_shelf
 
+    theirs = place_typed(other, other_files, "--other-files")
     with (
         screen.working("joining"),
         opened(folder, who, write=True) as shelf,
-        open_shelf(other, who=shelf.who, at=shelf.at, write=False, check=True) as there,
+        open_shelf(theirs, who=shelf.who, at=shelf.at, write=False, check=True) as there,
     ):
         merged = join(shelf, there, again=again)
     if as_json:
@@ -154,7 +172,7 @@ def merge(
 @click.option("--student", metavar="ID", default="", help="Put it to this student of the shelf.")
 @click.option("--again", is_flag=True, help="Take a student who was erased before.")
 def take_in(
-    screen: Screen, folder: Path, who: str | None, pdf: Path, student: str, again: bool
+    screen: Screen, folder: "Place", who: str | None, pdf: Path, student: str, again: bool
 ) -> None:
     """Take in a PDF that somebody sent, as foreign: it never replaces a record."""
     from reporter.archive.importing import LARGEST_IMPORT_BYTES, import_pdf

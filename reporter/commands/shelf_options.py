@@ -2,6 +2,7 @@
 
 import contextlib
 import datetime
+import functools
 import getpass
 import os
 from collections.abc import Callable, Iterator
@@ -11,9 +12,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from reporter.commands.options import ANY_PATH, LANGUAGE, PAPER, Command, today, with_loudness
-from reporter.errors import InputRefusedError, Problem
+from reporter.errors import ExitCode, InputRefusedError, Problem
 
 if TYPE_CHECKING:
+    from reporter.archive.place import Place
     from reporter.archive.shelf import Shelf
     from reporter.archive.store import RecordRow
     from reporter.session.schema import Session
@@ -22,13 +24,24 @@ if TYPE_CHECKING:
 SHELF_VARIABLE = "LESSON_REPORTER_SHELF"
 WHO_VARIABLE = "LESSON_REPORTER_WHO"
 LONGEST_NAME = 100
+FILES_VARIABLE = "LESSON_REPORTER_SHELF_FILES"
 SHELF = click.option(
-    "--shelf", "folder", type=ANY_PATH, metavar="FOLDER", required=True, envvar=SHELF_VARIABLE,
-    help=f"The shelf; else the one that {SHELF_VARIABLE} names.",
+    "--shelf", "typed_shelf", metavar="SHELF", required=True, envvar=SHELF_VARIABLE,
+    help="The shelf: a folder, or the address of a PostgreSQL database, postgresql://...; else the"
+    f" one that {SHELF_VARIABLE} names.",
+)  # fmt: skip
+FILES = click.option(
+    "--files", "typed_files", type=ANY_PATH, metavar="FOLDER", envvar=FILES_VARIABLE,
+    help=f"With an address: the folder of the PDFs; else the one that {FILES_VARIABLE} names.",
 )  # fmt: skip
 SHELF_OF_BUILD = click.option(
-    "--shelf", type=ANY_PATH, metavar="FOLDER", envvar=SHELF_VARIABLE,
+    "--shelf", metavar="SHELF", envvar=SHELF_VARIABLE,
     help=f"With --shelve and --progress: the shelf; else the one that {SHELF_VARIABLE} names.",
+)  # fmt: skip
+FILES_OF_BUILD = click.option(
+    "--shelf-files", type=ANY_PATH, metavar="FOLDER", envvar=FILES_VARIABLE,
+    help="With --shelve on PostgreSQL: the folder of the PDFs; else the one that"
+    f" {FILES_VARIABLE} names.",
 )  # fmt: skip
 BY = click.option(
     "--by", "who", metavar="NAME", envvar=WHO_VARIABLE,
@@ -51,10 +64,26 @@ def page_options(command: Command) -> Command:
 
 
 def shelf_command(name: str) -> Callable[[Command], click.Command]:
-    """Make a command of the shelf: with -q and -v, ``--shelf`` and ``--by``."""
+    """Make a command of the shelf: with -q and -v, ``--shelf``, ``--files`` and ``--by``.
+
+    The command is given the place of the shelf as `folder`.
+    """
 
     def make(command: Command) -> click.Command:
-        return click.command(name)(SHELF(BY(with_loudness(command))))
+        loud = with_loudness(command)
+
+        @functools.wraps(loud)
+        def placed(
+            *,
+            typed_shelf: str,
+            typed_files: Path | None,
+            **given: Any,  # noqa: ANN401 - whatever the command takes
+        ) -> ExitCode | None:
+            from reporter.archive.place import place_typed
+
+            return loud(folder=place_typed(typed_shelf, typed_files), **given)
+
+        return click.command(name)(SHELF(FILES(BY(placed))))
 
     return make
 
@@ -78,7 +107,7 @@ def now() -> str:
 
 
 @contextlib.contextmanager
-def opened(folder: Path, who: str | None, *, write: bool) -> "Iterator[Shelf]":
+def opened(folder: "Place", who: str | None, *, write: bool) -> "Iterator[Shelf]":
     """Open the shelf a command was told."""
     from reporter.archive.shelf import open_shelf
 
@@ -121,8 +150,11 @@ def wanted_page(
     return Wanted(output, brand, paper, language, today(), force)
 
 
-def lessons_before(folder: Path) -> "ProgressSource":
+def lessons_before(typed: str, files: Path | None) -> "ProgressSource":
     """Return what finds a student's earlier lessons on a shelf, for a page of the next handout."""
+    from reporter.archive.place import place_typed
+
+    place = place_typed(typed, files, "--shelf-files")
 
     def find(session: "Session", lesson: str) -> "StudentProgress | None":
         from reporter.archive.progress_courses import student_progress
@@ -130,7 +162,7 @@ def lessons_before(folder: Path) -> "ProgressSource":
         if session.student.id is None:
             return None
         day = session.lesson.date or today()
-        with opened(folder, None, write=False) as shelf:
+        with opened(place, None, write=False) as shelf:
             found = [one for one in shelf.store.students(session.student.id)
                      if one.id == session.student.id]  # fmt: skip
             if not found:
@@ -143,15 +175,19 @@ def lessons_before(folder: Path) -> "ProgressSource":
 class ShelvedBuild:
     """A build that also shelves its record: judged before anything is written, put in after."""
 
-    def __init__(self, folder: Path | None, *, again: bool) -> None:
-        self._folder = folder
+    def __init__(self, shelf: str | None, files: Path | None, *, again: bool) -> None:
+        self._typed = shelf
+        self._files = files
         self._again = again
         self._stack = contextlib.ExitStack()
         self._shelf: Shelf | None = None
 
     def __enter__(self) -> "ShelvedBuild":
-        if self._folder is not None:
-            self._shelf = self._stack.enter_context(opened(self._folder, None, write=True))
+        if self._typed is not None:
+            from reporter.archive.place import place_typed
+
+            place = place_typed(self._typed, self._files, "--shelf-files")
+            self._shelf = self._stack.enter_context(opened(place, None, write=True))
         return self
 
     def __exit__(self, *raised: object) -> None:

@@ -28,6 +28,7 @@ from reporter.errors import CannotWriteError, ExitCode
 from reporter.publish import publish
 
 if TYPE_CHECKING:
+    from reporter.archive.place import Place
     from reporter.archive.shelf import Shelf
     from reporter.archive.store import Grouping
 
@@ -39,7 +40,7 @@ RESUME = click.option("--resume", is_flag=True, help="End what an interrupted ru
 @shelf_command("export")
 @STUDENT
 @click.argument("out", type=ANY_PATH)
-def export(screen: Screen, folder: Path, who: str | None, student: str, out: Path) -> None:
+def export(screen: Screen, folder: "Place", who: str | None, student: str, out: Path) -> None:
     """Write everything kept of a STUDENT into OUT: a new folder, or a file ending in .zip."""
     from reporter.archive.exporting import exported_files
     from reporter.archive.shelf import the_student
@@ -91,7 +92,7 @@ def _as_zip(files: Files, out: Path) -> int:
 @YES
 @RESUME
 def erase(
-    screen: Screen, folder: Path, who: str | None, student: str | None, yes: bool, resume: bool
+    screen: Screen, folder: "Place", who: str | None, student: str | None, yes: bool, resume: bool
 ) -> None:
     """Erase everything of a STUDENT for good; without --yes only what would go is listed."""
     from reporter.archive.leaving import erase_student
@@ -132,7 +133,7 @@ def _resume(screen: Screen, shelf: "Shelf") -> None:
 @AS_JSON
 def retire(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     years: int | None,
     yes: bool,
@@ -170,7 +171,7 @@ def retire(
 @click.option("--year", type=click.IntRange(1900, 2200), metavar="YEAR", help="Of one year.")
 @AS_JSON
 def totals(
-    screen: Screen, folder: Path, who: str | None, by: str, year: int | None, as_json: bool
+    screen: Screen, folder: "Place", who: str | None, by: str, year: int | None, as_json: bool
 ) -> None:
     """Count lessons and students without names; groups of fewer than five are not shown."""
     from reporter.archive.totals import totals as count
@@ -195,7 +196,7 @@ def totals(
 @page_options
 def handover(
     screen: Screen,
-    folder: Path,
+    folder: "Place",
     who: str | None,
     student: str,
     as_json: bool,

@@ -44,10 +44,15 @@ def offered(view: str, position: str) -> tuple[Offered, ...]:
 
 
 def _fits(way: Way, view: str, position: str) -> bool:
+    """Whether a way can be gone with points alone; ends of a held stick are no points."""
+    points_alone = all(name.removeprefix(_FROM_SETUP) in POINT_NAMES for name in way.needs)
     return (
-        way.view == view and position in way.positions and not way.ground
+        way.view == view
+        and position in way.positions
+        and not way.ground
+        and points_alone
         and way.trust in _BELIEVED
-    )  # fmt: skip
+    )
 
 
 def suggested(view: str, position: str) -> tuple[str, ...]:

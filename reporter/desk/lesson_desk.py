@@ -197,6 +197,7 @@ class LessonDesk:
 
     def _drills(self) -> list[dict[str, Any]]:
         from reporter.handout.find_drills import find_drills
+        from reporter.story.spoken_drills import spoken
 
         return [
             {
@@ -207,7 +208,7 @@ class LessonDesk:
                 "acts_on": list(drill.acts_on),
                 "space": drill.space,
             }
-            for drill in find_drills(self.folder)
+            for drill in map(spoken, find_drills(self.folder))
         ]
 
 

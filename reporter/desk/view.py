@@ -13,7 +13,7 @@ from reporter.desk.stills import Stills
 from reporter.errors import InputRefusedError, Problem, ReporterError
 from reporter.handout.find_drills import find_drills
 from reporter.handout.lesson_advice import advice_on
-from reporter.handout.measured import Measured
+from reporter.handout.measured import Measured, measured
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement, Verdict, measure_session
 from reporter.session.frames import picture_size
@@ -70,8 +70,7 @@ def lesson_view(
         }  # fmt: skip
     values = without_empty(source.value)
     judged = _judged(data, values, file.path, today)
-    # Cameras are held against the pictures when pages are made; that would be too slow here.
-    measurements = measure_session(judged.session, judged.sizes)
+    read = _read(judged)
     view = {
         "revision": revision,
         "broken": False,
@@ -85,14 +84,14 @@ def lesson_view(
         "problems": _problems(judged.problems),
         "warnings": list(judged.warnings),
         "frames": list(_frames(judged, stills)),
-        "pairs": list(_pairs(judged, measurements)),
+        "pairs": list(_pairs(judged, read)),
         "unused": list(_unused(values, folder, stills)),
         "clips": list(clips),
         "advice": [],
         "notes": [],
     }
     if judged.loaded is not None:
-        view |= _advice(judged.loaded, measurements, today)
+        view |= _advice(judged.loaded, read, today)
     return view
 
 
@@ -179,8 +178,16 @@ def _frames(judged: _Judged, stills: Stills) -> Iterator[dict[str, Any]]:
         }
 
 
-def _pairs(judged: _Judged, measurements: Sequence[Measurement]) -> Iterator[dict[str, Any]]:
+def _read(judged: _Judged) -> Measured:
+    """Return everything read from the pictures, of an unfinished lesson by its points alone."""
+    if judged.loaded is None:
+        return Measured(measure_session(judged.session, judged.sizes), (), {})
+    return measured(judged.loaded)
+
+
+def _pairs(judged: _Judged, measured_so: Measured) -> Iterator[dict[str, Any]]:
     session, sizes = judged.session, judged.sizes
+    measurements, compared = measured_so.measurements, measured_so.compared
     read = {(one.frame, one.measure): one for one in measurements}
     for index, pair in enumerate(session.pairs):
         names = [name for name in (pair.before, pair.after) if name]
@@ -193,7 +200,7 @@ def _pairs(judged: _Judged, measurements: Sequence[Measurement]) -> Iterator[dic
         known = {one.id for one in choices}
         ids = tuple(one for one in chosen if one in known)
         shown = pair.model_copy(update={"measures": ids})
-        laid = pair_of(session, shown, index, measurements, sizes, large=False)
+        laid = pair_of(session, shown, index, measurements, sizes, compared, large=False)
         yield {
             "index": index,
             "before": pair.before,
@@ -286,10 +293,7 @@ def _unused(values: Plain, folder: Path, stills: Stills) -> Iterator[dict[str, A
         }
 
 
-def _advice(
-    loaded: LoadedSession, measurements: Sequence[Measurement], today: datetime.date
-) -> dict[str, Any]:
-    read = Measured(tuple(measurements), (), {})
+def _advice(loaded: LoadedSession, read: Measured, today: datetime.date) -> dict[str, Any]:
     found = advice_on(loaded, read, find_drills(loaded.folder), today)
     return {
         "advice": [

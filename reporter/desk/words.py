@@ -1,6 +1,6 @@
 """Every word the worksheet shows of its own, by name; the page asks for them in one language."""
 
-from reporter.session.schema import LINE_NAMES, POINT_NAMES
+from reporter.session.schema import LINE_NAMES, PLACEHOLDER_THOUGHT, POINT_NAMES
 from reporter.speech import later, say
 
 _WORDS: dict[str, str] = {
@@ -229,7 +229,6 @@ _WORDS: dict[str, str] = {
     "thoughts.lead": later("One or two sentences that the student takes to the ball."),
     "thought": later("Thought {number}"),
     "thought.add": later("one more thought"),
-    "thought.new": later("(write it here)"),
     "thought.remove": later("take it out"),
     "because": later("Why, in one sentence"),
     "drills": later("What shall be practised?"),
@@ -293,6 +292,11 @@ _JOINTS: dict[str, tuple[str, str]] = {
     "ball": (later("ball"), later("The middle of the ball.")),
     "plumb": (later("plumb line"), later("An edge that is upright in truth, such as a post.")),
     "level": (later("level line"), later("An edge that is level in truth.")),
+    "stick": (
+        later("stick on the ground"),
+        later("An end of the stick that lies along the target line."),
+    ),
+    "held": (later("stick held level"), later("An end of the stick held in front of the hips.")),
 }  # fmt: skip
 _SIDES = {"lead": later("lead {point}"), "trail": later("trail {point}")}
 _ENDS = {"0": later("{line}, one end"), "1": later("{line}, other end")}
@@ -310,4 +314,6 @@ def page_words() -> dict[str, str]:
     for name in LINE_NAMES:
         for number, text in _ENDS.items():
             words[f"point.{name}.{number}"] = say(text, line=say(_JOINTS[name][0]))
+    # Left as it is, the thought keeps the lesson from being built: it is known to be no thought.
+    words["thought.new"] = PLACEHOLDER_THOUGHT
     return words

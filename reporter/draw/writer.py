@@ -26,9 +26,14 @@ _plain_stream_format = pdfdoc.PDFStream.format
 
 
 def _stream_format(self: Any, document: Any) -> bytes:
-    """Write a line end before ``endstream``, which ISO 19005 asks for and the writer leaves out."""
+    """Write a line end before ``endstream``, which ISO 19005 asks for and the writer leaves out.
+
+    Behind a stream whose last byte is a carriage return, a line feed alone would be read as the
+    second half of a line end of two bytes, and the stream as one byte shorter than it says.
+    """
     written: bytes = _plain_stream_format(self, document)
-    return written[: -len(b"endstream\n")] + b"\nendstream\n"
+    body = written[: -len(b"endstream\n")]
+    return body + (b"\r\n" if body.endswith(b"\r") else b"\n") + b"endstream\n"
 
 
 pdfdoc.PDFStream.format = _stream_format

@@ -3,6 +3,7 @@
 import datetime
 import gc
 import hashlib
+import os
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -28,7 +29,12 @@ from reporter.handout.ink_variants import Variant, in_ink
 from reporter.handout.lesson_advice import advice_on
 from reporter.handout.measured import Measured, measured
 from reporter.handout.picture_quality import Fitted, PictureQuality, fit
-from reporter.handout.practice_calendar import CALENDAR_ENDING, is_calendar_of, lesson_calendar
+from reporter.handout.practice_calendar import (
+    CALENDAR_ENDING,
+    LARGEST_FILE_BYTES,
+    is_calendar_of,
+    lesson_calendar,
+)
 from reporter.handout.print_pictures import PrintPictures, print_pictures
 from reporter.handout.refusals import check_references
 from reporter.measure import Measurement
@@ -36,6 +42,7 @@ from reporter.measure.pair_alignment import PairAlignment
 from reporter.measure.refined import RefinedFrame
 from reporter.pdf import belongs_to
 from reporter.publish import judge_target, publish
+from reporter.safe_open import read_given
 from reporter.session.frames import file_digest
 from reporter.session.load import LoadedSession, load_session
 from reporter.session.schema import Session
@@ -417,8 +424,9 @@ def _publish_calendar(
 ) -> None:
     """Write the calendar file; an earlier one of this lesson becomes its next edition."""
     mark = lesson_mark(loaded)
-    ours = path.is_file() and is_calendar_of(path, mark)
-    existing = path.read_bytes() if ours else None
+    existing = None
+    if is_calendar_of(path, mark):
+        existing = read_given(path, LARGEST_FILE_BYTES, as_input=False)
     with speaking(loaded.session.student.language):
         text = lesson_calendar(loaded.session, drills, mark, today=today, existing=existing)
     publish(path, text, is_ours=lambda found: is_calendar_of(found, mark), force=force)
@@ -517,7 +525,7 @@ def _consent_notes(session: Session) -> tuple[str, ...]:
 def lesson_mark(loaded: LoadedSession, home: Path | None = None) -> str:
     """Return what tells this lesson's handout from any other file."""
     place = str(home if home is not None else loaded.path.resolve())
-    lesson = loaded.session.lesson.id or hashlib.sha256(place.encode()).hexdigest()[:16]
+    lesson = loaded.session.lesson.id or hashlib.sha256(os.fsencode(place)).hexdigest()[:16]
     return f"{LESSON_MARK}{lesson}"
 
 

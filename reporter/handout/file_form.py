@@ -6,6 +6,7 @@ from pathlib import Path
 from reporter.errors import InputRefusedError, Problem, printable
 from reporter.handout.ink_variants import Variant
 from reporter.handout.picture_quality import PRESETS, PictureQuality, Purpose
+from reporter.safe_open import is_folder
 
 HANDOUT = "handout.pdf"
 RECORD = "record.pdf"
@@ -69,7 +70,7 @@ def target_of(form: FileForm, output: Path | None, folder: Path) -> Path:
     name = RECORD if form.record else HANDOUT
     if output is None:
         return folder / name
-    if output.is_dir():
+    if is_folder(output):
         return output / name
     if output.suffix.lower() != ENDING:
         message = f'"{printable(str(output))}" must end in {ENDING}, or be a folder that exists'

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from reporter.errors import InputRefusedError, Problem, printable
 from reporter.handout.house_folder import house_places
-from reporter.safe_open import ReferenceRefusedError, read_given, read_inside
+from reporter.safe_open import ReferenceRefusedError, is_file, is_folder, read_given, read_inside
 from reporter.session.load import LoadedSession
 from reporter.typeset.brand import (
     BRAND_FILE,
@@ -38,11 +38,11 @@ def find_brand(asked: str | None, loaded: LoadedSession) -> Brand:
     InputRefusedError
         If there is no such brand, naming those there are, or with all its mistakes.
     """
-    if asked is not None and (Path(asked).is_dir() or "/" in asked):
+    if asked is not None and (is_folder(Path(asked)) or "/" in asked):
         return _given(Path(asked))
     name = asked or loaded.session.lesson.brand or DEFAULT_BRAND
     for place in house_places(loaded.folder):
-        if (place / HOUSE_FOLDER / name / BRAND_FILE).is_file():
+        if is_file(place / HOUSE_FOLDER / name / BRAND_FILE):
             return _house(place, f"{HOUSE_FOLDER}/{name}")
     if asked is None and name not in bundled_brands():
         message = (

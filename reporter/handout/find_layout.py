@@ -4,7 +4,7 @@ from pathlib import Path
 
 from reporter.errors import InputRefusedError, Problem, printable
 from reporter.handout.house_folder import house_places
-from reporter.safe_open import ReferenceRefusedError, read_given, read_inside
+from reporter.safe_open import ReferenceRefusedError, is_file, read_given, read_inside
 from reporter.session.load import LoadedSession
 from reporter.typeset.page_layout import PageLayout
 from reporter.typeset.read_layout import (
@@ -39,7 +39,7 @@ def find_layout(asked: str | None, loaded: LoadedSession) -> PageLayout:
     InputRefusedError
         If there is no such layout, naming those there are, or with all its mistakes.
     """
-    if asked is not None and ("/" in asked or asked.endswith(ENDING) or Path(asked).is_file()):
+    if asked is not None and ("/" in asked or asked.endswith(ENDING) or is_file(Path(asked))):
         return _given(Path(asked))
     name = asked or loaded.session.lesson.layout or DEFAULT_LAYOUT
     known = layout_names()

@@ -5,6 +5,7 @@ import re
 from collections.abc import Sequence
 from pathlib import Path
 
+from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.schema import Session
 from reporter.speech import say
 from reporter.story.calendar_file import calendar_text, event_name, plan_events, visit_key
@@ -12,6 +13,8 @@ from reporter.story.drills import Drill
 from reporter.story.practice import practice_plan, visit_descriptions
 
 CALENDAR_ENDING = ".ics"
+LARGEST_FILE_BYTES = 4 * 2**20
+"""Of a calendar file that may be ours; a plan has at most some hundred visits."""
 _STAMPS = re.compile(r"^(?:DTSTAMP|SEQUENCE):.*\r\n", re.MULTILINE)
 _SEQUENCE = re.compile(r"^SEQUENCE:([0-9]{1,9})\r$", re.MULTILINE)
 
@@ -66,7 +69,11 @@ def lesson_calendar(
 
 
 def is_calendar_of(path: Path, lesson_key: str) -> bool:
-    """Return whether a file is the calendar file of this lesson."""
-    text = path.read_bytes().decode("utf-8", "replace")
+    """Return whether a file is the calendar file of this lesson; one that is unreadable is not."""
+    try:
+        data = read_given(path, LARGEST_FILE_BYTES, as_input=False)
+    except ReferenceRefusedError:
+        return False
+    text = data.decode("utf-8", "replace")
     first = f"UID:{event_name(visit_key(lesson_key, 1))}"
     return text.startswith("BEGIN:VCALENDAR\r\n") and f"{first}\r\n" in text

@@ -2,7 +2,13 @@
 
 import logging
 import re
+from io import BytesIO
 from pathlib import Path
+
+from reporter.safe_open import read_given
+
+LARGEST_FILE_BYTES = 1_000_000_000
+"""No handout is larger: `build` cannot be asked for more."""
 
 # A file that is no PDF is an answer here, not something to report on the error stream.
 logging.getLogger("pypdf").setLevel(logging.CRITICAL)
@@ -13,7 +19,8 @@ def belongs_to(path: Path, mark: str) -> bool:
     from pypdf import PdfReader
 
     try:
-        information = PdfReader(path).metadata
+        document = read_given(path, LARGEST_FILE_BYTES, as_input=False)
+        information = PdfReader(BytesIO(document)).metadata
     except Exception:  # any damage means: not known to be ours
         return False
     if information is None:

@@ -19,8 +19,9 @@ from typing import Any, BinaryIO
 from PIL import Image, ImageFile, ImageStat, UnidentifiedImageError
 
 from reporter.errors import ExtraMissingError, InputRefusedError, Problem
-from reporter.safe_open import open_inside
+from reporter.safe_open import open_inside, read_inside
 from reporter.session.colour import to_srgb
+from reporter.session.heic import HeicRefusedError, open_heic
 from reporter.units import shown
 
 LARGEST_FILE_BYTES = 64 * 1024 * 1024
@@ -133,10 +134,9 @@ def open_frame(
     ExtraMissingError
         A HEIC picture, and the part that reads them is not installed.
     """
-    with open_inside(folder, relative_name, LARGEST_FILE_BYTES) as opened:
-        data = opened.read(LARGEST_FILE_BYTES + 1)
+    data = read_inside(folder, relative_name, LARGEST_FILE_BYTES)
     notes: list[str] = []
-    image = _open_header(io.BytesIO(data), data[:32], relative_name)
+    image = _open_header(io.BytesIO(data), data[:32], relative_name, pixels=True)
     _note_ending(image, relative_name, notes)
     try:
         turn, has_location = _orientation(image, notes)
@@ -148,8 +148,6 @@ def open_frame(
         ImageFile.LOAD_TRUNCATED_IMAGES = False
         image.load()
         upright = to_srgb(image, notes)
-    except PictureRefusedError:
-        raise
     except Exception as error:  # a decoder fed a damaged file may raise nearly anything
         raise PictureRefusedError(relative_name, _damaged(relative_name, error)) from None
     if turn is not None:
@@ -222,8 +220,7 @@ def picture_header(folder: Path, relative_name: str) -> tuple[tuple[int, int], t
 
 def file_digest(folder: Path, relative_name: str) -> str:
     """Return the SHA-256 of a picture's file."""
-    with open_inside(folder, relative_name, LARGEST_FILE_BYTES) as opened:
-        return hashlib.sha256(opened.read()).hexdigest()
+    return hashlib.sha256(read_inside(folder, relative_name, LARGEST_FILE_BYTES)).hexdigest()
 
 
 def clean_jpeg(
@@ -308,22 +305,28 @@ def _bombs_are_errors() -> Iterator[None]:
         yield
 
 
-def _open_header(opened: BinaryIO, start: bytes, name: str) -> Image.Image:
-    """Open a picture without decoding it, and judge its format and size."""
-    formats = ["JPEG", "PNG"]
-    if start[4:8] == b"ftyp" and start[8:12] in _HEIF_BRANDS:
-        _allow_heif(name)
-        formats = ["HEIF"]
+def _open_header(
+    opened: BinaryIO, start: bytes, name: str, *, pixels: bool = False
+) -> Image.Image:
+    """Open a picture and judge its format and size; only of a HEIC are `pixels` decoded here."""
     Image.MAX_IMAGE_PIXELS = MOST_PIXELS
     try:
-        with _bombs_are_errors():
-            image = Image.open(opened, formats=formats)
+        if start[4:8] == b"ftyp" and start[8:12] in _HEIF_BRANDS:
+            image = open_heic(opened.read(), name, MOST_PIXELS, pixels=pixels)
+        else:
+            with _bombs_are_errors():
+                image = Image.open(opened, formats=["JPEG", "PNG"])
     except (Image.DecompressionBombWarning, Image.DecompressionBombError):
-        reason = (
-            f"{shown(name)} has more than {MOST_PIXELS // 1_000_000} million pixels;"
-            " save it smaller"
-        )
-        raise PictureRefusedError(name, reason) from None
+        raise PictureRefusedError(name, _too_many_pixels(name)) from None
+    except HeicRefusedError as error:
+        told = {
+            "pixels": _too_many_pixels(name),
+            "unknown": _not_a_picture(name, b"\0"),
+            "truncated": _damaged(name, EOFError("truncated")),
+        }
+        raise PictureRefusedError(name, told.get(error.kind, _damaged(name, error))) from None
+    except ExtraMissingError:
+        raise
     except UnidentifiedImageError:
         raise PictureRefusedError(name, _not_a_picture(name, start)) from None
     except Exception as error:  # see open_frame
@@ -332,13 +335,10 @@ def _open_header(opened: BinaryIO, start: bytes, name: str) -> Image.Image:
     return image
 
 
-def _allow_heif(name: str) -> None:
-    try:
-        import pi_heif
-    except ImportError:
-        extra, purpose = "heic", f"the HEIC picture {shown(name)}"
-        raise ExtraMissingError(extra, purpose) from None
-    pi_heif.register_heif_opener(thumbnails=False)
+def _too_many_pixels(name: str) -> str:
+    return (
+        f"{shown(name)} has more than {MOST_PIXELS // 1_000_000} million pixels; save it smaller"
+    )
 
 
 def _judge_size(size: tuple[int, int], name: str) -> None:

@@ -9,7 +9,7 @@ from pydantic import ValidationError
 
 from reporter.complaints import complaints
 from reporter.errors import InputRefusedError, Problem
-from reporter.safe_open import ReferenceRefusedError, read_given, read_inside
+from reporter.safe_open import ReferenceRefusedError, is_folder, read_given, read_inside
 from reporter.session.agreement import agreement_problems
 from reporter.session.house import HouseDefaults
 from reporter.session.layers import Layers, house_sources, without_empty
@@ -106,7 +106,7 @@ def load_session(path: Path, *, whole_pictures: bool = False) -> LoadedSession:
     ExtraMissingError
         If a picture needs a part of the program that is not installed.
     """
-    if path.is_dir():
+    if is_folder(path):
         path = path / LESSON_FILE
     try:
         data = read_given(path, LARGEST_FILE_BYTES)

@@ -293,6 +293,7 @@ def bundled_drills() -> tuple[Drill, ...]:
     return load_drills(bundled_data("drills.yaml"))
 
 
+@functools.cache
 def bundled_poses() -> Mapping[str, Any]:
     """Return the poses that sketches of an academy's own drills may use too."""
     poses: Mapping[str, Any] = bundled_data("drills.yaml")["poses"]

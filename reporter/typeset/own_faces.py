@@ -7,6 +7,7 @@ OpenType 1.9, OS/2 table, ``fsType`` (embedding permissions), and ``name`` table
 """
 
 import hashlib
+import logging
 import unicodedata
 from collections.abc import Mapping, Sequence
 from io import BytesIO
@@ -16,6 +17,9 @@ from reporter.errors import InputRefusedError, Problem
 from reporter.typeset.boxes import Face, Page, Text, all_boxes, all_elements
 from reporter.typeset.brand import Brand
 from reporter.typeset.faces import BUNDLED, Family
+
+# What is wrong with a typeface is told once, in our words: its reader tells hundreds of lines.
+logging.getLogger("fontTools").setLevel(logging.CRITICAL)
 
 LARGEST_FACE_BYTES = 4 * 1024 * 1024
 LARGEST_LICENCE_BYTES = 64 * 1024

@@ -12,6 +12,7 @@ from reporter.archive.shelf import the_student
 from reporter.archive.store import Wanted
 from reporter.archive.verify import verify
 from reporter.errors import ConsentError, InputRefusedError
+from tests.archive.conftest import ON_SQLITE
 from tests.archive.synthetic import record_pdf
 
 
@@ -110,6 +111,7 @@ def test_two_students_of_one_name_are_told_apart_by_id(shelf):
         the_student(shelf, "nobody")
 
 
+@ON_SQLITE
 def test_any_sqlite_reads_it(shelf):
     """The file format is documented (sqlite.org/fileformat2.html); no extension is needed."""
     add_record(shelf, record_pdf(), "x")

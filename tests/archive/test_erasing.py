@@ -7,12 +7,12 @@ import pytest
 from reporter.archive.adding import add_record
 from reporter.archive.importing import import_pdf
 from reporter.archive.leaving import erase_student, resume, retire_records, tidy
-from reporter.archive.shelf import DATABASE, the_student
+from reporter.archive.shelf import DATABASE, MARK, the_student
 from reporter.archive.store import Wanted
 from reporter.archive.tombstone import bury, is_buried
 from reporter.archive.verify import verify
 from reporter.errors import ShelfBusyError
-from tests.archive.fault_sweep import traces
+from tests.archive.conftest import ON_SQLITE
 from tests.archive.synthetic import record_pdf
 
 NAME, STUDENT = "Zacharias Quintbrook", "S-quagga-77"
@@ -52,24 +52,25 @@ def crowded(shelf):
     return shelf
 
 
-def test_the_words_were_there(crowded):
-    found = "\n".join(traces(crowded.folder, *SIGNS))
+def test_the_words_were_there(crowded, everywhere):
+    found = "\n".join(everywhere(crowded, *SIGNS))
     assert all(word in found for word in SIGNS if word not in ("yttriumlike",))
 
 
-def test_no_byte_is_left_in_database_log_index_or_folder(crowded):
+def test_no_byte_is_left_in_database_log_index_or_folder(crowded, everywhere):
     gone = erase_student(crowded, the_student(crowded, STUDENT))
     assert gone.records == 8
-    assert list(traces(crowded.folder, *SIGNS)) == []
+    assert everywhere(crowded, *SIGNS) == []
     names = {path.name for path in crowded.folder.iterdir()}
-    assert names - {DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", "records", "foreign"} == set()
+    beside = {DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm", MARK}
+    assert names - beside - {"records", "foreign"} == set()
     checked = verify(crowded, data=True)
     assert (checked.damages, checked.records, checked.files) == ((), 60, 60)
     assert crowded.store.find(Wanted(text="wombatish")) == []
     assert crowded.store.students(STUDENT) == []
 
 
-def test_what_a_killed_add_left_behind_goes_too(crowded):
+def test_what_a_killed_add_left_behind_goes_too(crowded, everywhere):
     late = everything_of_one(9)
     crowded.files.put(late, "own")  # the file was written, its row never
     shard = crowded.folder / "records" / "00"
@@ -81,7 +82,7 @@ def test_what_a_killed_add_left_behind_goes_too(crowded):
     crowded.files.put(sent, "foreign")  # an import that was killed
     gone = erase_student(crowded, the_student(crowded, STUDENT))
     assert gone.left_over == 3
-    assert list(traces(crowded.folder, *SIGNS)) == []
+    assert everywhere(crowded, *SIGNS) == []
     kept = [one.kind for one in verify(crowded, data=True).damages]
     assert kept == ["file without a row"]  # somebody else's: not touched
 
@@ -113,7 +114,8 @@ def test_rfc_7914_gives_the_token():
     )
 
 
-def test_somebody_who_reads_delays_the_cleaning_and_it_is_said(crowded):
+@ON_SQLITE
+def test_somebody_who_reads_delays_the_cleaning_and_it_is_said(crowded, everywhere):
     reader = sqlite3.connect(crowded.folder / DATABASE, isolation_level=None)
     reader.execute("BEGIN")
     reader.execute("SELECT count(*) FROM records").fetchone()
@@ -125,7 +127,7 @@ def test_somebody_who_reads_delays_the_cleaning_and_it_is_said(crowded):
     reader.execute("COMMIT")
     reader.close()
     resume(crowded)
-    assert list(traces(crowded.folder, *SIGNS)) == []
+    assert everywhere(crowded, *SIGNS) == []
     assert verify(crowded, data=True).damages == ()
 
 
@@ -149,10 +151,10 @@ def test_retiring_the_version_that_counts_lets_the_latest_left_count(shelf):
     assert shelf.store.find(Wanted())[0].number == 1
 
 
-def test_the_last_record_of_a_student_takes_the_name_along(shelf):
+def test_the_last_record_of_a_student_takes_the_name_along(shelf, everywhere):
     add_record(shelf, everything_of_one(0), "x")
     retire_records(shelf, [1])
-    assert list(traces(shelf.folder, *SIGNS)) == []
+    assert everywhere(shelf, *SIGNS) == []
     # Not erased at wish: the student may come again without being asked.
     assert not add_record(shelf, record_pdf("new", STUDENT), "x").already
 

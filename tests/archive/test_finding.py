@@ -13,16 +13,19 @@ from reporter.archive.sqlite.queries import match_of
 from reporter.archive.store import MeasureRange, Wanted
 from reporter.errors import InputRefusedError
 from tests.archive.benchmark import fill
-from tests.archive.conftest import AT
+from tests.archive.conftest import AT, KINDS
 from tests.archive.synthetic import CLUBS, MEASURES, entries, record_pdf, vocabulary
 
 COUNT = 400
 WORDS = vocabulary()
 
 
-@pytest.fixture(scope="module")
-def full(tmp_path_factory):
-    with start_shelf(tmp_path_factory.mktemp("full") / "shelf", who="t", at=AT) as shelf:
+@pytest.fixture(scope="module", params=KINDS)
+def full(tmp_path_factory, request):
+    place = tmp_path_factory.mktemp("full") / "shelf"
+    if request.param == "postgresql":
+        place = request.getfixturevalue("server").new_place(place)
+    with start_shelf(place, who="t", at=AT) as shelf:
         fill(shelf, COUNT)
         yield shelf
 

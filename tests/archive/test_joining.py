@@ -15,7 +15,7 @@ from reporter.archive.shelf import start_shelf, the_student
 from reporter.archive.store import Wanted
 from reporter.archive.verify import verify
 from reporter.errors import ConsentError, InputRefusedError, LimitError, ReporterError
-from tests.archive.conftest import AT
+from tests.archive.conftest import AT, ON_SQLITE
 from tests.archive.synthetic import pdf_with, record_pdf
 
 A, B, C = (record_pdf(notes=text) for text in ("first", "second", "third"))
@@ -52,6 +52,7 @@ def test_joined_twice_as_once(shelf, other):
     assert verify(shelf, data=True).damages == ()
 
 
+@ON_SQLITE
 @pytest.mark.parametrize(
     ("ours", "theirs", "counts", "apart"),
     [
@@ -127,6 +128,7 @@ def with_stream(packed: bytes) -> bytes:
     return plain.replace(stream % (len(small), small), stream % (len(packed), packed))
 
 
+@ON_SQLITE
 def test_a_bomb_is_refused_and_costs_little(shelf):
     """One GiB of zeros in a megabyte."""
     document = with_stream(bomb(1 << 30))
@@ -164,6 +166,7 @@ def test_what_is_not_taken_in(shelf, document, error):
     assert verify(shelf).files == 0
 
 
+@ON_SQLITE
 def test_bytes_changed_at_random_are_read_or_refused(shelf):
     """In this process, so that there is time for many; the reader apart does the same."""
     from reporter.archive.read_record import as_entry

@@ -22,6 +22,7 @@ from reporter.errors import (
     ReporterError,
     ShelfBusyError,
 )
+from tests.archive.conftest import ON_SQLITE
 from tests.archive.synthetic import record_pdf
 
 OLD = Path(__file__).parent / "format_1"
@@ -54,6 +55,7 @@ def test_no_database_at_all(tmp_path, reopened):
         pass
 
 
+@ON_SQLITE
 @pytest.mark.parametrize("write", [False, True])
 def test_a_newer_format(shelf, reopened, write):
     shelf.store._connection.execute(f"PRAGMA user_version = {FORMAT + 1}")
@@ -65,6 +67,7 @@ def test_a_newer_format(shelf, reopened, write):
     shelf.store._connection.execute(f"PRAGMA user_version = {FORMAT}")
 
 
+@ON_SQLITE
 def test_a_database_that_does_things_by_itself(shelf, reopened):
     shelf.store._connection.execute(
         "CREATE TRIGGER sly AFTER INSERT ON log BEGIN DELETE FROM records; END"
@@ -73,6 +76,7 @@ def test_a_database_that_does_things_by_itself(shelf, reopened):
         pass
 
 
+@ON_SQLITE
 def test_locked_by_somebody_else(shelf, reopened):
     add_record(shelf, record_pdf(), "x")
     holder = sqlite3.connect(database(shelf.folder), isolation_level=None)
@@ -98,6 +102,7 @@ sys.stdin.read()
 """
 
 
+@ON_SQLITE
 @pytest.mark.skipif(not Path("/proc/locks").exists(), reason="this system does not tell holders")
 def test_who_holds_the_shelf_is_named(shelf, reopened):
     with subprocess.Popen(
@@ -130,6 +135,7 @@ def test_damaged_pages(tmp_path, reopened, place):
     assert path.read_bytes() == data
 
 
+@ON_SQLITE
 def test_a_shelf_that_may_only_be_read(shelf, reopened, monkeypatch):
     """As from a read-only disk: the folder takes no file, so nothing may be made beside it."""
     add_record(shelf, record_pdf(), "x")
@@ -184,6 +190,7 @@ def test_an_old_shelf_is_brought_up_and_has_lost_nothing(old_shelf, reopened):
         assert verify(opened).records == 3
 
 
+@ON_SQLITE
 def test_every_table_is_known_to_the_check(shelf):
     names = {
         row[0]

@@ -5,12 +5,14 @@ import tempfile
 from contextlib import ExitStack
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from reporter.archive.adding import Addition, add_record
 from reporter.archive.leaving import erase_student, retire_records, tidy
+from reporter.archive.place import Place
 from reporter.archive.shelf import open_shelf, start_shelf, the_student
 from reporter.archive.store import Wanted
 from reporter.archive.verify import verify
@@ -26,11 +28,14 @@ EDITIONS = st.integers(1, 3)
 class Shelves(RuleBasedStateMachine):
     """Lessons by student and number, each a list of editions in the order they came."""
 
+    new_place = staticmethod(Place)
+
     def __init__(self) -> None:
         super().__init__()
         self.folder = Path(tempfile.mkdtemp(prefix="shelf-machine-"))
         self.stack = ExitStack()
-        begun = start_shelf(self.folder / "shelf", who="machine", at=AT)
+        self.place = self.new_place(self.folder / "shelf")
+        begun = start_shelf(self.place, who="machine", at=AT)
         self.shelf = self.stack.enter_context(begun)
         self.model: dict[str, list[int]] = {}
         self.current: dict[str, int] = {}
@@ -90,7 +95,7 @@ class Shelves(RuleBasedStateMachine):
     @rule()
     def close_and_open(self) -> None:
         self.stack.close()
-        opening = open_shelf(self.folder / "shelf", who="machine", at=AT, write=True)
+        opening = open_shelf(self.place, who="machine", at=AT, write=True)
         self.shelf = self.stack.enter_context(opening)
 
     @invariant()
@@ -113,3 +118,23 @@ class Shelves(RuleBasedStateMachine):
 
 Shelves.TestCase.settings = settings(max_examples=12, stateful_step_count=15, deadline=None)
 TestShelves = Shelves.TestCase
+
+
+class ShelvesOnServer(Shelves):
+    """The same on PostgreSQL."""
+
+
+@pytest.fixture
+def told_server(server):
+    """Let the machine make its databases on the tests' server."""
+    ShelvesOnServer.new_place = staticmethod(server.new_place)
+
+
+ShelvesOnServer.TestCase.settings = settings(
+    max_examples=3, stateful_step_count=8, deadline=None
+)
+
+
+@pytest.mark.usefixtures("told_server")
+class TestShelvesOnServer(ShelvesOnServer.TestCase):
+    pass

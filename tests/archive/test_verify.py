@@ -3,6 +3,7 @@
 import json
 import random
 import shutil
+import sqlite3
 
 import pytest
 
@@ -14,7 +15,7 @@ from reporter.archive.store import Wanted
 from reporter.archive.verify import Part, verify
 from reporter.errors import InputRefusedError
 from tests.archive.benchmark import fill
-from tests.archive.conftest import AT
+from tests.archive.conftest import AT, ON_SQLITE
 from tests.archive.synthetic import record_pdf
 
 RECORDS, FAULTS_OF_EACH_KIND = 500, 5
@@ -45,15 +46,18 @@ def plant(shelf, made: random.Random, each: int) -> set[tuple[str, str]]:
         name, path = file_of(row)
         path.unlink()
         expected.add(("file missing", name))
-    connection.execute("PRAGMA foreign_keys = OFF")
+    mark = "%s"
+    if isinstance(connection, sqlite3.Connection):
+        connection.execute("PRAGMA foreign_keys = OFF")
+        mark = "?"
     for row in chosen[3 * each : 4 * each]:
-        connection.execute("DELETE FROM records WHERE number = ?", (row.number,))
+        connection.execute(f"DELETE FROM records WHERE number = {mark}", (row.number,))
         expected.add(("row missing", f"record {row.number}"))
         expected.add(("file without a row", file_of(row)[0]))
     for row in chosen[4 * each :]:  # the smallest change of a value
         connection.execute(
             "UPDATE measures SET value = value + 0.000001 WHERE ordinal = 7 AND place ="
-            " (SELECT place FROM records WHERE number = ?)",
+            f" (SELECT place FROM records WHERE number = {mark})",
             (row.number,),
         )
         expected.add(("row changed", f"record {row.number}"))
@@ -97,7 +101,12 @@ def test_all_planted_faults_and_no_other(shelf):
 def test_every_table_is_held_against_another(shelf, statement, kind, word):
     add_record(shelf, record_pdf(), "x")
     assert verify(shelf).damages == ()
-    shelf.store._connection.executescript(f"PRAGMA foreign_keys = OFF; {statement}")
+    if isinstance(shelf.store._connection, sqlite3.Connection):
+        shelf.store._connection.executescript(f"PRAGMA foreign_keys = OFF; {statement}")
+    else:
+        if statement == "DELETE FROM search":
+            statement = "UPDATE texts SET search = ''"
+        shelf.store._connection.execute(statement)
     told = [f"{one.name} {one.told}" for one in verify(shelf).damages if one.kind == kind]
     assert any(word in line for line in told), told
 
@@ -114,6 +123,7 @@ def test_a_strange_file_and_an_unfinished_one(shelf):
     assert checked.left_over == 1
 
 
+@ON_SQLITE
 def test_a_check_goes_on_where_it_was_stopped(shelf, tmp_path):
     for number in range(12):
         add_record(shelf, record_pdf(f"l-{number}", f"S-{number}"), "x")
@@ -170,6 +180,7 @@ def listed(shelf):
     return sorted((row.digest, row.version, row.current, row.student) for row in rows)
 
 
+@ON_SQLITE
 @pytest.mark.parametrize("loss", ["none", "all", "damage"])
 def test_a_shelf_comes_back_from_its_pdfs(busy, tmp_path, loss):
     old = tmp_path / "old"

@@ -303,6 +303,24 @@ def test_files_that_are_sent_give_the_same_handout(tmp_path):
     assert not any(name.startswith("/") or ".." in name for name in carried.files)
 
 
+def test_every_record_goes_on_the_shelf_and_what_may_not_be_kept_is_listed(tmp_path, capsys):
+    keep = "consent: {archive: yes}\n"
+    for name in ("ora", "wren", "tam"):
+        text = LESSON.replace("a1", name) + f"student: {{id: s-{name}, name: {name.title()}}}\n"
+        lesson(tmp_path / "in" / name, text + ("" if name == "tam" else keep))
+    shelf, out = tmp_path / "shelf", tmp_path / "out"
+    assert run(["shelf", "start", "--shelf", str(shelf)]) == ExitCode.OK
+    command = ["batch", str(tmp_path / "in"), "-o", str(out), "--jobs", "2", "--shelve"]
+    assert run([*command, "--shelf", str(shelf)]) == ExitCode.BATCH_PARTLY_FAILED
+    assert "tam     9     " in capsys.readouterr().out
+    assert sorted(path.name for path in out.glob("*.pdf")) == ["ora.pdf", "wren.pdf"]
+    assert run(["shelf", "find", "--shelf", str(shelf), "--json"]) == ExitCode.OK
+    found = json.loads(capsys.readouterr().out)["records"]
+    assert sorted(one["student"] for one in found) == ["s-ora", "s-wren"]
+    assert run(["shelf", "verify", "--shelf", str(shelf), "--data", "-q"]) == ExitCode.OK
+    assert run([*command, "--cluster", "x", "--shelf", str(shelf)]) == ExitCode.USAGE
+
+
 def test_a_build_alone_gives_the_same_bytes(tmp_path):
     folder = lesson(tmp_path / "in" / "ora")
     batch(tmp_path / "in", tmp_path / "out")

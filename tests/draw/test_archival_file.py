@@ -83,3 +83,24 @@ def test_syntax_is_clean_for_qpdf(demo_pdf, linked_pdf, need_program):
             check=False,
         )
         assert run.returncode == 0, run.stdout + run.stderr
+
+
+def test_a_stream_that_ends_in_a_carriage_return_keeps_its_length(tmp_path):
+    """ISO 32000-1 7.3.8.1: the line end before ``endstream`` is no part of the stream's length."""
+    from io import BytesIO
+
+    import pikepdf
+    from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFStream
+    from reportlab.pdfgen.canvas import Canvas
+
+    held = BytesIO()
+    canvas = Canvas(held)
+    canvas.drawString(9, 9, "x")
+    ending = b"one byte more\r"
+    stream = PDFStream(PDFDictionary({}), ending.decode("latin-1"), filters=[])
+    canvas._doc.Reference(stream)
+    canvas.save()
+    assert b"one byte more\r\r\nendstream" in held.getvalue()
+    with pikepdf.open(BytesIO(held.getvalue())) as read:
+        bodies = [o.read_raw_bytes() for o in read.objects if isinstance(o, pikepdf.Stream)]
+    assert ending in bodies

@@ -5,16 +5,8 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from reporter.archive.entry import Entry, checksum, folded, named
-from reporter.archive.sqlite.rows import (
-    JOINED,
-    ROW,
-    as_row,
-    details_of,
-    place_of,
-    series_numbers,
-    texts_of,
-    words_of,
-)
+from reporter.archive.plain_rows import as_row, details_of, place_of, texts_of, words_of
+from reporter.archive.sqlite.rows import JOINED, ROW, series_numbers
 from reporter.archive.store import Added, Adding, RecordRow, Tombstone
 from reporter.archive.tombstone import is_buried
 from reporter.errors import ConsentError, InputRefusedError, Problem

@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Iterator
 
 from reporter.archive.entry import folded
-from reporter.archive.sqlite.rows import SINGLE_WORDS, WORD_KINDS
+from reporter.archive.plain_rows import SINGLE_WORDS, WORD_KINDS
 from reporter.archive.sqlite.schema import TABLES
 
 MOST_TOLD = 20

@@ -3,7 +3,8 @@
 import sqlite3
 from collections.abc import Sequence
 
-from reporter.archive.sqlite.rows import JOINED, ROW, as_row
+from reporter.archive.plain_rows import as_row
+from reporter.archive.sqlite.rows import JOINED, ROW
 from reporter.archive.store import Leave, Leaving, Tombstone
 from reporter.errors import ShelfBusyError
 

@@ -9,7 +9,8 @@ import re
 import sqlite3
 from typing import Any
 
-from reporter.archive.sqlite.rows import JOINED, ROW, as_row, first_place, student_key
+from reporter.archive.plain_rows import as_row, first_place, student_key
+from reporter.archive.sqlite.rows import JOINED, ROW
 from reporter.archive.store import RecordRow, Wanted
 from reporter.errors import InputRefusedError, Problem
 

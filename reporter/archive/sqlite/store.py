@@ -6,9 +6,10 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import AbstractContextManager
 
 from reporter.archive.entry import Entry, folded
+from reporter.archive.plain_rows import as_row
 from reporter.archive.sqlite import adding as adding_rows
 from reporter.archive.sqlite import checks, leaving, queries
-from reporter.archive.sqlite.rows import JOINED, ROW, as_row, entry_of
+from reporter.archive.sqlite.rows import JOINED, ROW, entry_of
 from reporter.archive.store import (
     Added,
     Adding,

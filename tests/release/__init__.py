@@ -1,0 +1,1 @@
+"""The goals of reliability at the size of a release, and the dated report of a run."""
