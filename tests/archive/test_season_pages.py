@@ -241,8 +241,8 @@ def test_the_booklet_counts_its_pages(booklet, records, tmp_path):
     document = pypdfium2.PdfDocument(booklet)
     for number, page in enumerate(document, start=1):
         width, _ = page.get_size()
-        corner = page.get_textpage().get_text_bounded(width - 40, 10, width - 10, 26)
-        assert set(corner.split()) == {str(number)}
+        corner = page.get_textpage().get_text_bounded(width - 32, 10, width - 10, 26)
+        assert corner.strip() == str(number)
     firsts = np.cumsum([3, *sizes])[:-1]
     contents = document[0].get_textpage().get_text_bounded()
     for one, first in zip(records, firsts, strict=True):
