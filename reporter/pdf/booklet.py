@@ -160,11 +160,14 @@ class _Tree:
         theirs_by_key = root["/ParentTree"].get_object()["/Nums"]
         for key, owners in zip(theirs_by_key[::2], theirs_by_key[1::2], strict=True):
             self._numbers += [NumberObject(self._next + int(key)), owners]
-        for page in pages:
-            for one in (page, *(note.get_object() for note in page.get("/Annots", ()))):
+        # The library leaves a page's key behind when it takes the page; it is set anew.
+        for page, original in zip(pages, reader.pages, strict=True):
+            notes: Any = page.get("/Annots", ()), original.get("/Annots", ())
+            pairs = [(page, original), *zip(*notes, strict=True)]
+            for one, before in ((a.get_object(), b.get_object()) for a, b in pairs):
                 for name in ("/StructParents", "/StructParent"):
-                    if name in one:
-                        one[NameObject(name)] = NumberObject(self._next + int(one[name]))
+                    if name in before:
+                        one[NameObject(name)] = NumberObject(self._next + int(before[name]))
         self._next += int(root["/ParentTreeNextKey"])
 
     def finish(self) -> None:

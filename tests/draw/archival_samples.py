@@ -8,7 +8,7 @@ import datetime
 import shutil
 import sys
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pikepdf
@@ -131,8 +131,22 @@ def spoiled(good: Path, what: str, target: Path) -> Path:
     return target
 
 
+def write_booklet(target: Path, lessons: Sequence[Path]) -> None:
+    """Join files into a booklet, as the shelf does."""
+    from reporter.handout.shelf_pages import PastHandout, Wanted, build_booklet
+    from reporter.session.load import load_session
+    from reporter.story.student_progress import StudentProgress
+
+    build_booklet(
+        load_session(ROOT / "demo_session" / "session.yaml").session,
+        [PastHandout("2027-04-13", path.stem, path.read_bytes()) for path in lessons],
+        StudentProgress(0, "", "", (), (), ()),
+        Wanted(target, "plain", "a4", None, TODAY, True),
+    )
+
+
 def write_samples(folder: Path) -> None:
-    """Write three good files and every spoiled one."""
+    """Write three good files, a booklet joined from them, and every spoiled one."""
     from reporter.handout.build import build_handout
     from reporter.handout.file_form import FileForm
 
@@ -148,8 +162,11 @@ def write_samples(folder: Path) -> None:
     with tempfile.TemporaryDirectory() as place:
         linked = linked_lesson(Path(place))
         good = build(linked, "good-handout", "plain", "a4", FileForm())
-        build(linked, "good-record", "quillmere", "letter", FileForm(record=True))
-        build(junior, "good-junior", "emberholt", "a4", FileForm(ink="saver", purpose="mail"))
+        record = build(linked, "good-record", "quillmere", "letter", FileForm(record=True))
+        small = build(
+            junior, "good-junior", "emberholt", "a4", FileForm(ink="saver", purpose="mail")
+        )
+    write_booklet(folder / "good-booklet.pdf", (good, record, small))
     for number, (what, (standard, _)) in enumerate(SPOILED.items()):
         spoiled(good, what, folder / f"bad-{standard}-{number:02d}.pdf")
 

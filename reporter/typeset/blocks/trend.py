@@ -53,7 +53,10 @@ def trend_pieces(block: Trend, width: float, style: Style) -> list[Piece]:
 
 @dataclass(frozen=True, slots=True)
 class _Places:
-    """Where the parts of a row stand, in millimetres; beside each other or in two lines."""
+    """Where the parts of a row stand, in millimetres; beside each other or in lines.
+
+    The words of the range take a line of their own where a long date leaves them no room.
+    """
 
     beside: bool
     counted: float
@@ -61,6 +64,7 @@ class _Places:
     reach: float
     row: float
     axis: float
+    words_below: bool = False
 
 
 def _heading(block: Trend, width: float, style: Style) -> tuple[list[Element], float]:
@@ -89,19 +93,21 @@ def _places(block: Trend, width: float, style: Style) -> _Places:
         return _Places(True, day, day + counted, reach, max(ROW, 1.15 * table.lead_mm), 3.1)
     # Day, count and range in one line, the scale over the whole width below it.
     inset = 1.5
-    axis = table.lead_mm + 2.2
-    return _Places(False, day, inset, width - 2 * inset, axis + 2.8, axis)
+    below = day + counted + words > width
+    axis = (2 if below else 1) * table.lead_mm + 2.2
+    return _Places(False, day, inset, width - 2 * inset, axis + 2.8, axis, below)
 
 
 def _row(row: TrendRow, y: float, places: _Places, width: float, style: Style) -> list[Box]:
     """Return day and count, the interval as a whisker, and its words."""
     table = style.step("table")
     base = y + 4.2 if places.beside else y + ASCENT * table.size_mm + 0.6
+    words = base + table.lead_mm if places.words_below else base
     x, reach, axis = places.scale, places.reach, y + places.axis
     boxes: list[Box] = [
         label(row.day, 0.0, base, table, style.ink),
         label(row.counted, places.counted, base, table, style.ink, face="bold"),
-        label(row.words, width, base, table, style.ink, align="right"),
+        label(row.words, width, words, table, style.ink, align="right"),
         Path(((x, axis), (x + reach, axis)), 0.12, style.hairline),
     ]
     for tenths in range(11):
