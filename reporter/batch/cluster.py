@@ -1,5 +1,6 @@
 """Workers on several machines, through Dask's own executor; needs the cluster extra."""
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -35,13 +36,18 @@ def cluster_workers(address: str) -> Iterator[ExecutorWorkers]:
     except ImportError:
         extra, purpose = "cluster", "building on a cluster"
         raise ExtraMissingError(extra, purpose) from None
+    silent = ""
     try:
         client: Any = Client(  # type: ignore[no-untyped-call]
             address, timeout=ANSWER_SECONDS, set_as_default=False
         )
     except (OSError, ValueError, TimeoutError) as error:
-        message = f"no cluster answers at {address} ({type(error).__name__})"
-        raise _refused(message) from None
+        silent = type(error).__name__
+    if silent:
+        # The half-made client goes now: within the making of the next one it would wait for ever.
+        gc.collect()
+        message = f"no cluster answers at {address} ({silent})"
+        raise _refused(message)
     with client:
         versions = client.run(worker_version)
         if not versions:
