@@ -25,6 +25,8 @@ class Watching:
             [sys.executable, "-m", "reporter", "watch", str(folder / "lesson")],
             cwd=ROOT, stderr=self.opened, stdout=self.opened,
             env={**os.environ, "PYTHONUNBUFFERED": "1"},
+            # A run in the background is started deaf to Ctrl-C, and its children would be too.
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
         )  # fmt: skip
 
     def waits_for(self, told: str, times: int = 1) -> str:

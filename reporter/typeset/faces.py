@@ -62,7 +62,11 @@ class Family:
             name = f"{self.name}-{FILES[face]}"
             # One of this name is registered where the family was read before: the same typeface.
             if name not in pdfmetrics.getRegisteredFontNames():
-                pdfmetrics.registerFont(TTFont(name, BytesIO(self.data(face))))
+                made = TTFont(name, BytesIO(self.data(face)))
+                # The writer takes all typefaces of one PostScript name for the first of them; an
+                # academy's own may have been changed since.
+                pdfmetrics._dynFaceNames.pop(made.face.name, None)
+                pdfmetrics.registerFont(made)
             typeface = self._fonts[face] = pdfmetrics.getFont(name)
         return typeface
 

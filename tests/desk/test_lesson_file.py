@@ -1,6 +1,7 @@
 """The lesson file on the desk: nothing of the coach's is lost, whoever else writes it."""
 
 import errno
+import http.client
 import json
 import os
 import random
@@ -215,7 +216,7 @@ def test_the_server_is_killed_in_mid_save(tmp_path):
                 try:
                     urllib.request.urlopen(request, timeout=8).read()
                     acknowledged = sent
-                except (urllib.error.URLError, OSError):
+                except (urllib.error.URLError, http.client.HTTPException, OSError):
                     break
             running.wait()
         assert running.returncode == -signal.SIGKILL
