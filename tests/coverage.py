@@ -34,6 +34,7 @@ OWN_TESTS = (
     "tests/test_publish.py",
     "tests/session",
     "tests/hardening/test_boundary_branches.py",
+    "tests/hardening/test_loading.py",
     "tests/hardening/test_fault_sweep.py",
 )
 """The tests that alone must run through the boundary; the rest of the suite is not needed."""

@@ -3,7 +3,8 @@
 import pytest
 
 from reporter.errors import InputRefusedError
-from reporter.session.load import LoadedSession, load_session, load_text
+from reporter.session.load import LoadedSession, load_session, load_sources, load_text
+from reporter.yaml_source import read_yaml
 from tests.session.conftest import LESSON
 
 
@@ -115,3 +116,22 @@ def test_sizes_are_by_the_frame_s_id(tmp_path):
         Image.new("RGB", size).save(tmp_path / "frames" / f"{name}.png")
     loaded = load_text(LESSON.encode(), tmp_path / "session.yaml")
     assert loaded.sizes == {"f1": (120, 160), "f2": (130, 170)}
+
+
+def test_a_lesson_that_travelled_without_its_folder_is_typed_all_the_same():
+    lesson = read_yaml(b"lesson: {id: x}\nthoughts: [one]\n", "session.yaml")
+    house = read_yaml(b"lesson: {place: Lower Meadow}\n", "academy.yaml")
+    assert load_sources(lesson, [house]).lesson.place == "Lower Meadow"
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        (b"format: 99\nthoughts: [x]\n", "format 99"),
+        (b"thoughts: [x]\nnope: 1\n", "nope"),
+        (b"thoughts: [x]\npairs: [{before: gone}]\n", "gone"),
+    ],
+)
+def test_a_lesson_that_travelled_is_refused_as_any_other(written, told):
+    with pytest.raises(InputRefusedError, match=told):
+        load_sources(read_yaml(written, "session.yaml"), [])
