@@ -20,6 +20,7 @@ PartKind = Literal["warm-up", "cold-test", "drill", "play"]
 HALFWAY_AFTER_DAYS = 14
 DEFAULT_MINUTES = 45
 DEFAULT_BALLS = 60
+LONGEST_DAYS = 366
 LEAST_MINUTES = 5
 LEAST_TEST_BALLS = 5
 MINUTES_PER_TEST_BALL = 0.5
@@ -241,6 +242,14 @@ def _check(
                 "lesson.next_lesson",
                 f"the next lesson ({next_lesson.isoformat()}) must be after this one "
                 f"({lesson_date.isoformat()})",
+            )
+        )
+    if next_lesson is not None and (next_lesson - lesson_date).days > LONGEST_DAYS:
+        wrong.append(
+            (
+                "lesson.next_lesson",
+                f"the next lesson ({next_lesson.isoformat()}) is more than a year after this one "
+                f"({lesson_date.isoformat()}); no practice is planned for so long",
             )
         )
     if not 1 <= visits_per_week <= 7:
