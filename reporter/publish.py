@@ -95,6 +95,11 @@ def judge_target(path: Path, is_ours: Callable[[Path], bool] | None, *, force: b
         raise CannotWriteError(message)
 
 
+def holds(data: bytes) -> Callable[[Path], bool]:
+    """Return a test whether a file holds exactly that, for `publish` to replace it with itself."""
+    return lambda path: path.read_bytes() == data
+
+
 def _write(temporary: Path, data: bytes) -> None:
     """Write and flush; closing reports what the disk could not take."""
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)

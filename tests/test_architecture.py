@@ -47,7 +47,7 @@ ALLOWED: dict[str, set[str]] = {
     "handout.handed_on": {"yaml_source", "session", "story"},
     "handout.ink_variants": {"typeset"},
     "handout.file_form": {"errors", "safe_open", "handout.picture_quality", "handout.ink_variants"},
-    "handout.house_folder": set(),
+    "handout.house_folder": {"session"},
     "handout.find_brand": GROUND | {"session", "typeset", "handout.house_folder"},
     "handout.find_layout": GROUND | {"session", "typeset", "handout.house_folder"},
     "handout.find_drills": GROUND | {"session", "story", "typeset"},
@@ -135,7 +135,8 @@ ALLOWED: dict[str, set[str]] = {
     },
     "commands.screen": {"errors"},
     "batch": {"errors", "safe_open", "publish", "pdf", "session", "archive"}
-    | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"},
+    | {"handout.build", "handout.file_form", "handout.find_drills", "handout.refusals"}
+    | {"handout.find_brand", "handout.find_layout"},
     "commands.batch": {"errors", "archive", "batch", "commands.options", "commands.screen"}
     | {"commands.shelf_options"}
     | {"handout.file_form"},

@@ -5,8 +5,8 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from reporter.archive.entry import Entry, folded
-from reporter.archive.store import RecordRow
+from reporter.archive.entry import Entry, checksum, folded
+from reporter.archive.store import Adding, RecordRow
 
 NUMBER_BITS = 32
 IN_DETAILS = (
@@ -39,6 +39,35 @@ def first_place(day: str) -> int:
     """Return the lowest place of an ISO date."""
     ordinal = datetime.date.fromisoformat(day).toordinal() if day else 0
     return ordinal << NUMBER_BITS
+
+
+def record_columns(
+    adding: Adding, entry: Entry, number: int, student: int | None, lesson: int, version: int
+) -> dict[str, Any]:
+    """Return a row of ``records`` by column: `entry` as number `number`, at its place."""
+    return {
+        "number": number,
+        "place": place_of(entry.day, number),
+        "lesson": lesson,
+        "version": version,
+        "digest": adding.digest,
+        "size": adding.size,
+        "student": student,
+        "student_name": entry.student_name,
+        "day": entry.day,
+        "coach": entry.coach,
+        "kept_until": entry.kept_until,
+        "archive": entry.archive,
+        "minor": entry.minor,
+        "origin": entry.origin,
+        "level": entry.level,
+        "age_band": entry.age_band,
+        "details": details_of(entry),
+        "checksum": checksum(entry, adding.digest, adding.size, version),
+        "added_at": adding.at,
+        "added_by": adding.who,
+        "handout": adding.handout,
+    }
 
 
 def details_of(entry: Entry) -> str:

@@ -1,7 +1,6 @@
 """Workers on several machines, through Dask's own executor; needs the cluster extra."""
 
 import gc
-import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -67,13 +66,6 @@ def cluster_workers(address: str) -> Iterator[ExecutorWorkers]:
 def worker_version() -> str:
     """Return what must be equal on all machines."""
     return f"lesson-reporter {__version__} on Python {sys.version_info[0]}.{sys.version_info[1]}"
-
-
-def one_thread_a_worker() -> dict[str, str]:
-    """Return the environment a worker is to be started with: its libraries keep to one thread."""
-    from reporter.batch.workers import ONE_THREAD
-
-    return {**os.environ, **dict.fromkeys(ONE_THREAD, "1")}
 
 
 def _refused(message: str) -> InputRefusedError:

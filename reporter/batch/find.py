@@ -7,8 +7,8 @@ from pathlib import Path
 
 from reporter.errors import CannotWriteError, InputRefusedError, Problem, printable
 from reporter.safe_open import is_folder
+from reporter.session.load import LESSON_FILE
 
-LESSON_FILE = "session.yaml"
 ENDING = ".pdf"
 
 

@@ -6,8 +6,12 @@ import stat
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
-HOUSE_NAMES = ("academy.yaml", "coach.yaml", "drills.yaml", "brands", "layouts")
-LEVELS_UP = 3
+from reporter.handout.find_brand import HOUSE_FOLDER as BRANDS
+from reporter.handout.find_drills import DRILLS_FILE
+from reporter.handout.find_layout import HOUSE_FOLDER as LAYOUTS
+from reporter.session.layers import HOUSE_FILES, LEVELS_UP
+
+HOUSE_NAMES = (*HOUSE_FILES, DRILLS_FILE, BRANDS, LAYOUTS)
 _CHUNK = 1 << 20
 _NO_WAITING = getattr(os, "O_NONBLOCK", 0)
 _BINARY = getattr(os, "O_BINARY", 0)

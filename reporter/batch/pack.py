@@ -4,10 +4,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from reporter.batch.fingerprint import HOUSE_NAMES, LEVELS_UP
+from reporter.batch.fingerprint import HOUSE_NAMES
 from reporter.batch.work import BRAND, LAYOUT, Order
 from reporter.errors import LimitError
 from reporter.safe_open import is_folder
+from reporter.session.layers import LEVELS_UP
 
 LARGEST_BYTES = 200 * 1024 * 1024
 

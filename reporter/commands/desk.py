@@ -26,8 +26,8 @@ def desk(screen: Screen, folder: Path, port: int | None, no_browser: bool) -> No
     """
     from reporter.desk.lesson_desk import LessonDesk
     from reporter.desk.server import DeskServer
-    from reporter.desk.view import PICTURE_ENDINGS, PLACES, files_in
-    from reporter.session.scaffold import new_lesson
+    from reporter.desk.view import PLACES, files_in
+    from reporter.session.scaffold import PICTURE_ENDINGS, new_lesson
 
     if not folder.is_dir():
         message = "there is no such folder; make it and put the clips or pictures into it"

@@ -1,6 +1,5 @@
 """Commands that make pages: build, proof, demo."""
 
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -241,13 +240,13 @@ def demo(screen: Screen, folder: Path) -> ExitCode | None:
     """Copy the demo lesson to FOLDER (demo-lesson if left out) and build handout.pdf in it."""
     from reporter.bundled import demo_files
     from reporter.handout.build import build_handout
-    from reporter.publish import publish
+    from reporter.publish import holds, publish
 
     try:
         for name, data in demo_files():
             target = folder / name
             target.parent.mkdir(parents=True, exist_ok=True)
-            publish(target, data, is_ours=_holds(data))
+            publish(target, data, is_ours=holds(data))
             screen.detail(f"{target}")
     except OSError as error:
         message = f"cannot write into {folder}: {error.strerror}"
@@ -263,8 +262,3 @@ def demo(screen: Screen, folder: Path) -> ExitCode | None:
             force=False,
         )
     return _tell_built(screen, built, strict=False)
-
-
-def _holds(data: bytes) -> Callable[[Path], bool]:
-    """Return a test whether a file holds exactly that."""
-    return lambda path: path.read_bytes() == data

@@ -11,8 +11,6 @@ from reporter.commands.options import ANY_PATH, JSON_VERSION, today, with_loudne
 from reporter.commands.screen import Screen, product, product_json, table
 from reporter.errors import CannotWriteError, ExitCode, InputRefusedError
 
-_PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
-
 
 @click.command()
 @click.argument("folder", type=ANY_PATH)
@@ -52,9 +50,11 @@ def new(screen: Screen, folder: Path, last: Path | None) -> None:
 
 def _pictures_in(folder: Path) -> Iterator[str]:
     """Yield the pictures of a folder and of its frames/, as a lesson names them."""
+    from reporter.session.scaffold import PICTURE_ENDINGS
+
     for place in (folder, folder / "frames"):
         for file in sorted(place.iterdir()) if place.is_dir() else ():
-            if file.suffix.lower() in _PICTURE_ENDINGS and not file.name.startswith("."):
+            if file.suffix.lower() in PICTURE_ENDINGS and not file.name.startswith("."):
                 yield file.relative_to(folder).as_posix()
 
 

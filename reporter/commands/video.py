@@ -1,7 +1,6 @@
 """The command that looks into a clip: contact sheet, proposals, pulled frames."""
 
 import re
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -158,7 +157,7 @@ def _sheet(  # noqa: ANN401
 ) -> tuple[Path, Any]:
     """Write the contact sheet."""
     from reporter.handout.pulled_frames import file_stem
-    from reporter.publish import publish
+    from reporter.publish import holds, publish
     from reporter.video.contact_sheet import contact_sheet
 
     found = proposals.found if proposals else ()
@@ -170,13 +169,8 @@ def _sheet(  # noqa: ANN401
     except OSError as error:
         message = f"cannot make the folder {folder}: {error.strerror}"
         raise CannotWriteError(message) from None
-    publish(path, sheet.jpeg, is_ours=_holds(sheet.jpeg), force=force)
+    publish(path, sheet.jpeg, is_ours=holds(sheet.jpeg), force=force)
     return path, sheet
-
-
-def _holds(data: bytes) -> Callable[[Path], bool]:
-    """Return a test whether a file holds exactly that."""
-    return lambda path: path.read_bytes() == data
 
 
 def _lines(facts: Any, proposals: Any, sheet: Any, pulled: Any) -> list[str]:  # noqa: ANN401

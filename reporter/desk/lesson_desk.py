@@ -216,16 +216,8 @@ class LessonDesk:
 def _said_in(asked: Mapping[str, str]) -> Iterator[None]:
     """Speak the language the page asks for, as far as there are words in it."""
     wanted = asked.get("in", "en")
-    try:
-        speech = speaking(wanted if wanted in LANGUAGES else "en")
-        speech.__enter__()
-    except OSError:  # no words in that language are installed
-        speech = speaking("en")
-        speech.__enter__()
-    try:
+    with speaking(wanted if wanted in LANGUAGES else "en"):
         yield
-    finally:
-        speech.__exit__(None, None, None)
 
 
 @contextmanager

@@ -20,12 +20,11 @@ from reporter.session.frames import picture_size
 from reporter.session.layers import house_sources, without_empty
 from reporter.session.load import LoadedSession, load_text
 from reporter.session.partial import measurable_part
-from reporter.session.scaffold import picture_named
+from reporter.session.scaffold import PICTURE_ENDINGS, picture_named
 from reporter.session.schema import Language, Session
 from reporter.story.changes import pair_of
 from reporter.yaml_source import Plain, read_yaml
 
-PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 PLACES = ("", "frames", "pictures")
 MOST_FILES = 200
 Sizes = dict[str, tuple[int, int]]

@@ -316,43 +316,25 @@ def lay_out(
     """
     pictures.open_early()
     with speaking(loaded.session.student.language):
-        return _laid_out(
-            loaded, pictures, brand=brand, layout=layout, paper=paper, ink=ink, today=today,
-            points=points, progress=progress,
-        )  # fmt: skip
-
-
-def _laid_out(
-    loaded: LoadedSession,
-    pictures: PrintPictures,
-    *,
-    brand: str | None,
-    layout: str | None,
-    paper: str,
-    ink: Variant,
-    today: datetime.date,
-    points: bool,
-    progress: StudentProgress | None,
-) -> LaidOut:
-    read = measured(loaded, pictures.grey)
-    explanation = explain_flight(loaded)
-    for one in read.compared:
-        if one.lies_on_before and one.alignment is not None:
-            pictures.lay(one.before, one.after, one.alignment.matrix)
-    report = report_of(
-        loaded,
-        read.measurements,
-        explanation,
-        today=today,
-        compared=read.compared,
-        points=read.refined if points else None,
-        progress=progress,
-    )
-    house = find_brand(brand, loaded)
-    design = find_layout(layout, loaded)
-    with typefaces_in_use(house.family):
-        composed = typeset(report, design, house, paper)
-        refuse_missing_letters(composed.pages, house)
+        read = measured(loaded, pictures.grey)
+        explanation = explain_flight(loaded)
+        for one in read.compared:
+            if one.lies_on_before and one.alignment is not None:
+                pictures.lay(one.before, one.after, one.alignment.matrix)
+        report = report_of(
+            loaded,
+            read.measurements,
+            explanation,
+            today=today,
+            compared=read.compared,
+            points=read.refined if points else None,
+            progress=progress,
+        )
+        house = find_brand(brand, loaded)
+        design = find_layout(layout, loaded)
+        with typefaces_in_use(house.family):
+            composed = typeset(report, design, house, paper)
+            refuse_missing_letters(composed.pages, house)
     pages = in_ink(composed.pages, ink)
     if len(pages) > MOST_PAGES:
         message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-LEVELS_UP = 3
+from reporter.session.layers import LEVELS_UP
 
 
 def house_places(folder: Path) -> tuple[Path, ...]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import get_args
 
 from reporter.errors import CannotWriteError, InputRefusedError, Problem
-from reporter.publish import judge_target, publish
+from reporter.publish import holds, judge_target, publish
 from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.load import LESSON_FILE, load_session, load_text
 from reporter.session.schema import Position
@@ -127,16 +127,12 @@ def _write(video: Video, wanted: list[tuple[Pick, Path]], *, force: bool) -> lis
             message = f"cannot make the folder {folder}: {error.strerror}"
             raise CannotWriteError(message) from None
     for _, path, data in ready:
-        judge_target(path, _holds(data), force=force)
+        judge_target(path, holds(data), force=force)
     done = []
     for pick, path, data in ready:
-        publish(path, data, is_ours=_holds(data), force=force)
+        publish(path, data, is_ours=holds(data), force=force)
         done.append(Pulled(path, pick.index, video.facts.seconds[pick.index], pick.position))
     return done
-
-
-def _holds(data: bytes):  # type: ignore[no-untyped-def]
-    return lambda path: path.read_bytes() == data
 
 
 def pull_into_lesson(

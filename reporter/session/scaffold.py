@@ -13,6 +13,7 @@ from reporter.session.schema import FORMAT, PLACEHOLDER_THOUGHT, Position, View
 from reporter.session.text_edit import in_block_style, in_flow_style, plain_or_quoted
 from reporter.yaml_source import Plain
 
+PICTURE_ENDINGS = (".jpg", ".jpeg", ".png", ".heic", ".heif")
 MODELINE = "# yaml-language-server: $schema=lesson.schema.json"
 _POSITIONS: tuple[str, ...] = get_args(Position)
 _VIEWS: tuple[str, ...] = get_args(View)

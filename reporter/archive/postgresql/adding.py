@@ -3,8 +3,10 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from reporter.archive.entry import Entry, checksum, folded, named
-from reporter.archive.plain_rows import as_row, details_of, place_of, texts_of, words_of
+from reporter.archive import judging
+from reporter.archive.entry import Entry, folded
+from reporter.archive.judging import Standing, student_id_of
+from reporter.archive.plain_rows import as_row, place_of, record_columns, texts_of, words_of
 from reporter.archive.postgresql.connection import Connection
 from reporter.archive.postgresql.rows import (
     JOINED,
@@ -16,41 +18,28 @@ from reporter.archive.postgresql.rows import (
 )
 from reporter.archive.postgresql.words import vector_of
 from reporter.archive.store import Added, Adding, Tombstone
-from reporter.archive.tombstone import is_buried
-from reporter.errors import ConsentError, InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem
 
 
 def judge(connection: Connection, adding: Adding) -> None:
-    """Refuse a student who was or is being erased, and a lesson that is somebody else's."""
-    entry = adding.entry
-    student_id = _student_id(adding)
-    known = value_of(connection, "SELECT number FROM students WHERE id = %s", (student_id,))
+    """Refuse what may not stand on the shelf; see `reporter.archive.judging.judge`."""
+    known = value_of(
+        connection, "SELECT number FROM students WHERE id = %s", (student_id_of(adding),)
+    )
     leaving = "SELECT 1 FROM leaving WHERE student = %s"
-    if known is not None and value_of(connection, leaving, (known,)):
-        message = f"student {student_id} is being erased; end that first with shelf erase --resume"
-        raise ConsentError(message)
-    if known is None and student_id and not adding.again:
-        buried = is_buried(student_id, tombstones(connection))
-        if buried is not None:
-            message = (
-                f"student {student_id} was erased from this shelf on {buried.erased_at}; if the"
-                " student agreed anew to be kept, add the record with --again"
-            )
-            raise ConsentError(message)
     going = "SELECT 1 FROM leaving g JOIN records r ON r.number = g.record WHERE r.digest = %s"
-    if value_of(connection, going, (adding.digest,)):
-        message = f"{named(entry)} is being retired; end that first with shelf retire --resume"
-        raise ConsentError(message)
     lesson = connection.execute(
         "SELECT s.id FROM lessons l LEFT JOIN students s ON s.number = l.student WHERE l.mark = %s",
-        (entry.lesson,),
+        (adding.entry.lesson,),
     ).fetchone()
-    if lesson is not None and entry.origin == "own" and lesson[0] != student_id:
-        message = (
-            f"{named(entry)}: a lesson of that id stands on the shelf for another student; give"
-            " each lesson an id of its own (lesson.id)"
-        )
-        raise InputRefusedError([Problem("shelf", 0, 0, "", message)])
+    standing = Standing(
+        known=known is not None,
+        leaving=known is not None and value_of(connection, leaving, (known,)) is not None,
+        retiring=value_of(connection, going, (adding.digest,)) is not None,
+        lesson=lesson is not None,
+        owner=lesson[0] if lesson is not None else None,
+    )
+    judging.judge(adding, standing, lambda: tombstones(connection))
 
 
 def add(connection: Connection, adding: Adding, ensure_file: Callable[[], None]) -> Added:
@@ -69,7 +58,7 @@ def add(connection: Connection, adding: Adding, ensure_file: Callable[[], None])
         newest = "SELECT max(r.version) FROM records r JOIN lessons l ON l.number = r.lesson"
         highest = value_of(connection, f"{newest} WHERE l.mark = %s", (row.lesson,))
         return Added(row, already=True, newest=int(highest))
-    entry = replace(adding.entry, student=_student_id(adding))
+    entry = replace(adding.entry, student=student_id_of(adding))
     student = _student(connection, entry)
     lesson, version = _lesson(connection, entry, student)
     number = _insert_record(connection, adding, entry, student, lesson, version)
@@ -86,10 +75,6 @@ def tombstones(connection: Connection) -> list[Tombstone]:
     """Return all of them."""
     found = connection.execute("SELECT salt, token, erased_at, records FROM erased")
     return [Tombstone(*row) for row in found]
-
-
-def _student_id(adding: Adding) -> str:
-    return adding.entry.student if adding.entry.origin == "own" else adding.student
 
 
 def _student(connection: Connection, entry: Entry) -> int | None:
@@ -138,29 +123,7 @@ def _insert_record(
     version: int,
 ) -> int:
     number = next_number(connection, "records")
-    columns = {
-        "number": number,
-        "place": place_of(entry.day, number),
-        "lesson": lesson,
-        "version": version,
-        "digest": adding.digest,
-        "size": adding.size,
-        "student": student,
-        "student_name": entry.student_name,
-        "day": entry.day,
-        "coach": entry.coach,
-        "kept_until": entry.kept_until,
-        "archive": entry.archive,
-        "minor": entry.minor,
-        "origin": entry.origin,
-        "level": entry.level,
-        "age_band": entry.age_band,
-        "details": details_of(entry),
-        "checksum": checksum(entry, adding.digest, adding.size, version),
-        "added_at": adding.at,
-        "added_by": adding.who,
-        "handout": adding.handout,
-    }
+    columns = record_columns(adding, entry, number, student, lesson, version)
     marks = ", ".join(["%s"] * len(columns))
     connection.execute(
         f"INSERT INTO records ({', '.join(columns)}) VALUES ({marks})", tuple(columns.values())

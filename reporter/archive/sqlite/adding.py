@@ -3,51 +3,39 @@
 import sqlite3
 from collections.abc import Callable
 from dataclasses import replace
+from typing import Any
 
-from reporter.archive.entry import Entry, checksum, folded, named
-from reporter.archive.plain_rows import as_row, details_of, place_of, texts_of, words_of
+from reporter.archive import judging
+from reporter.archive.entry import Entry, folded
+from reporter.archive.judging import Standing, student_id_of
+from reporter.archive.plain_rows import as_row, place_of, record_columns, texts_of, words_of
 from reporter.archive.sqlite.rows import JOINED, ROW, series_numbers
 from reporter.archive.store import Added, Adding, RecordRow, Tombstone
-from reporter.archive.tombstone import is_buried
-from reporter.errors import ConsentError, InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem
 
 
 def judge(connection: sqlite3.Connection, adding: Adding) -> None:
-    """Refuse a student who was or is being erased, and a lesson that is somebody else's."""
-    entry = adding.entry
-    student_id = _student_id(adding)
-    known = connection.execute("SELECT number FROM students WHERE id = ?", (student_id,)).fetchone()
-    if (
-        known is not None
-        and connection.execute("SELECT 1 FROM leaving WHERE student = ?", known).fetchone()
-    ):
-        message = f"student {student_id} is being erased; end that first with shelf erase --resume"
-        raise ConsentError(message)
-    if known is None and student_id and not adding.again:
-        buried = is_buried(student_id, tombstones(connection))
-        if buried is not None:
-            message = (
-                f"student {student_id} was erased from this shelf on {buried.erased_at}; if the"
-                " student agreed anew to be kept, add the record with --again"
-            )
-            raise ConsentError(message)
-    lesson = connection.execute(
-        "SELECT l.number, s.id FROM lessons l LEFT JOIN students s ON s.number = l.student"
-        " WHERE l.mark = ?",
-        (entry.lesson,),
-    ).fetchone()
+    """Refuse what may not stand on the shelf; see `reporter.archive.judging.judge`."""
+
+    def found(question: str, *values: object) -> tuple[Any, ...] | None:
+        row: tuple[Any, ...] | None = connection.execute(question, values).fetchone()
+        return row
+
+    known = found("SELECT number FROM students WHERE id = ?", student_id_of(adding))
+    lesson = found(
+        "SELECT s.id FROM lessons l LEFT JOIN students s ON s.number = l.student WHERE l.mark = ?",
+        adding.entry.lesson,
+    )
     going = "SELECT 1 FROM leaving g JOIN records r ON r.number = g.record WHERE r.digest = ?"
-    if connection.execute(going, (adding.digest,)).fetchone():
-        message = f"{named(entry)} is being retired; end that first with shelf retire --resume"
-        raise ConsentError(message)
-    if lesson is None:
-        return
-    if entry.origin == "own" and lesson[1] != student_id:
-        message = (
-            f"{named(entry)}: a lesson of that id stands on the shelf for another student; give"
-            " each lesson an id of its own (lesson.id)"
-        )
-        raise InputRefusedError([Problem("shelf", 0, 0, "", message)])
+    standing = Standing(
+        known=known is not None,
+        leaving=known is not None
+        and found("SELECT 1 FROM leaving WHERE student = ?", *known) is not None,
+        retiring=found(going, adding.digest) is not None,
+        lesson=lesson is not None,
+        owner=lesson[0] if lesson is not None else None,
+    )
+    judging.judge(adding, standing, lambda: tombstones(connection))
 
 
 def add(connection: sqlite3.Connection, adding: Adding, ensure_file: Callable[[], None]) -> Added:
@@ -64,7 +52,7 @@ def add(connection: sqlite3.Connection, adding: Adding, ensure_file: Callable[[]
                 "UPDATE records SET handout = ? WHERE number = ?", (adding.handout, row.number)
             )
         return Added(row, already=True, newest=_newest(connection, row.lesson))
-    entry = replace(adding.entry, student=_student_id(adding))
+    entry = replace(adding.entry, student=student_id_of(adding))
     student = _student(connection, entry)
     lesson, version = _lesson(connection, entry, student)
     number = _insert_record(connection, adding, entry, student, lesson, version)
@@ -83,10 +71,6 @@ def tombstones(connection: sqlite3.Connection) -> list[Tombstone]:
     """Return all of them."""
     found = connection.execute("SELECT salt, token, erased_at, records FROM erased")
     return [Tombstone(*row) for row in found]
-
-
-def _student_id(adding: Adding) -> str:
-    return adding.entry.student if adding.entry.origin == "own" else adding.student
 
 
 def _row(connection: sqlite3.Connection, number: int) -> RecordRow:
@@ -152,29 +136,7 @@ def _insert_record(
     following = connection.execute(
         "SELECT coalesce(max(seq), 0) + 1 FROM sqlite_sequence WHERE name = 'records'"
     ).fetchone()[0]
-    columns = {
-        "number": following,
-        "place": place_of(entry.day, following),
-        "lesson": lesson,
-        "version": version,
-        "digest": adding.digest,
-        "size": adding.size,
-        "student": student,
-        "student_name": entry.student_name,
-        "day": entry.day,
-        "coach": entry.coach,
-        "kept_until": entry.kept_until,
-        "archive": entry.archive,
-        "minor": entry.minor,
-        "origin": entry.origin,
-        "level": entry.level,
-        "age_band": entry.age_band,
-        "details": details_of(entry),
-        "checksum": checksum(entry, adding.digest, adding.size, version),
-        "added_at": adding.at,
-        "added_by": adding.who,
-        "handout": adding.handout,
-    }
+    columns = record_columns(adding, entry, following, student, lesson, version)
     connection.execute(
         f"INSERT INTO records ({', '.join(columns)}) VALUES ({', '.join('?' * len(columns))})",
         tuple(columns.values()),
