@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from reporter.errors import CannotWriteError, ExitCode
-from reporter.publish import publish
+from reporter.publish import holds, publish
 
 
 def names(folder: Path) -> list[str]:
@@ -34,6 +34,16 @@ def test_the_users_mask_decides_who_may_read(tmp_path):
     finally:
         os.umask(before)
     assert (tmp_path / "handout.pdf").stat().st_mode & 0o777 == 0o640
+
+
+def test_a_file_is_replaced_only_where_it_holds_what_is_expected(tmp_path):
+    target = tmp_path / "calendar.ics"
+    target.write_bytes(b"as written before")
+    with pytest.raises(CannotWriteError, match="does not belong"):
+        publish(target, b"new", is_ours=holds(b"as written befor"))
+    assert target.read_bytes() == b"as written before"
+    publish(target, b"new", is_ours=holds(b"as written before"))
+    assert target.read_bytes() == b"new"
 
 
 def test_our_own_file_is_replaced(tmp_path):
