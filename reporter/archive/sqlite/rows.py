@@ -90,30 +90,29 @@ def series_numbers(
 
 
 def _series_number(connection: sqlite3.Connection, key: tuple[str, ...]) -> tuple[int, int]:
+    known = connection.execute(
+        """SELECT n.number, s.number FROM measure_names n JOIN series s ON s.measure = n.number
+           WHERE n.id = ? AND s.view = ? AND s.position = ? AND s.moment = ? AND s.club = ?
+           AND s.camera = ? AND s.unit = ? AND s.trust = ?""",
+        key,
+    ).fetchone()
+    if known is not None:
+        return int(known[0]), int(known[1])
     name, *others = key
-    measure = _number(
-        connection,
-        "SELECT number FROM measure_names WHERE id = ?",
-        "INSERT INTO measure_names (id) VALUES (?)",
-        (name,),
-    )
-    series = _number(
-        connection,
-        """SELECT number FROM series WHERE measure = ? AND view = ? AND position = ?
-           AND moment = ? AND club = ? AND camera = ? AND unit = ? AND trust = ?""",
+    measure = _measure_number(connection, name)
+    made = connection.execute(
         """INSERT INTO series (measure, view, position, moment, club, camera, unit, trust)
            VALUES (?, ?, ?, ?, ?, ?, ?, ?)""",
         (measure, *others),
-    )
-    return measure, series
+    ).lastrowid
+    assert made is not None
+    return measure, made
 
 
-def _number(
-    connection: sqlite3.Connection, look: str, make: str, values: tuple[str | int, ...]
-) -> int:
-    found = connection.execute(look, values).fetchone()
+def _measure_number(connection: sqlite3.Connection, name: str) -> int:
+    found = connection.execute("SELECT number FROM measure_names WHERE id = ?", (name,)).fetchone()
     if found is not None:
         return int(found[0])
-    made = connection.execute(make, values).lastrowid
+    made = connection.execute("INSERT INTO measure_names (id) VALUES (?)", (name,)).lastrowid
     assert made is not None
     return made
