@@ -29,6 +29,8 @@ FULL_TRIES = {
     "lesson": 1_000_000, "shots": 1_000_000, "house": 100_000, "brand": 100_000, "layout": 100_000,
     "drills": 100_000, "jpeg": 100_000, "png": 100_000, "heic": 20_000, "path": 1_000_000,
     "calendar": 100_000, "batch-list": 100_000, "typed-flight": 1_000_000, "pages": 10_000,
+    "imported-pdf": 100_000, "record-pdf": 100_000, "video": 20_000, "request": 100_000,
+    "database": 20_000,
 }  # fmt: skip
 DEFAULT_TRIES = 100_000
 
