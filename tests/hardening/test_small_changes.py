@@ -260,5 +260,3 @@ def test_what_is_too_short_to_be_a_picture_is_refused(tmp_path, start):
     (tmp_path / "a.jpg").write_bytes(start)
     with pytest.raises(frames.PictureRefusedError):
         open_frame(tmp_path, "a.jpg")
-
-

@@ -117,7 +117,7 @@ class Run:
     def r14(self) -> list[Result]:
         """Lessons and shelves of every format released so far."""
         return self.suite(
-            "R14", "lessons and shelves of every format: read, checked, brought up, or refused whole",
+            "R14", "lessons and shelves of every format: read, checked, brought up, or refused",
             "tests/session/test_load.py", "tests/archive/test_opening.py",
         )  # fmt: skip
 
