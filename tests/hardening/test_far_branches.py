@@ -1,4 +1,4 @@
-"""Every branch of what reads from far: sent handouts, shelves, requests, clips; limits and faults."""
+"""Every branch of what reads from far: sent handouts, records, shelves, requests."""
 
 import base64
 import contextlib
