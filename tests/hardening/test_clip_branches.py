@@ -397,3 +397,38 @@ def test_the_rate_of_recording_is_believed_within_reason(here, there, rate):
 def test_a_cover_picture_is_no_clip():
     assert reading._is_cover(SimpleNamespace(disposition="Disposition.attached_pic"))
     assert not reading._is_cover(SimpleNamespace(disposition="Disposition.default"))
+
+
+# --- what is promised in figures ------------------------------------------------------------
+
+
+def test_the_limits_are_what_they_are():
+    assert container.LARGEST_FILE_BYTES == 4 * 2**30
+    assert container._MOST_BOXES == 100_000
+    assert container._BLOCK_BYTES == 2**20
+    assert (reading.LONGEST_SECONDS, reading.MOST_FRAMES) == (1_800, 240_000)
+    assert (reading.MOST_PIXELS, reading.SHORTEST_SIDE) == (40_000_000, 64)
+    assert reading._CACHE_BYTES == 192 * 2**20
+    assert (reading._ROLL_ON, reading._MISSING_SHARE) == (12, 0.02)
+
+
+def test_what_is_handed_on_cannot_be_changed(clip):
+    from dataclasses import FrozenInstanceError
+
+    with clip.open("rb") as opened:
+        judged = container.judge(opened, "a.mp4")
+        assert opened.tell() == 0
+    with open_video(clip) as video:
+        still = video.frame(0)
+    for one, name in ((judged, "kind"), (still, "index")):
+        with pytest.raises(FrozenInstanceError):
+            setattr(one, name, 1)
+        assert not hasattr(one, "__dict__")
+
+
+def test_a_refusal_names_no_line(tmp_path):
+    (tmp_path / "a.mp4").write_bytes(b"")
+    with pytest.raises(VideoRefusedError) as caught:
+        open_video(tmp_path / "a.mp4")
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.line, problem.column, problem.field) == ("a.mp4", 0, 0, "")

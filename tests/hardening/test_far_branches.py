@@ -108,11 +108,13 @@ def test_running_out_of_memory_is_not_taken_for_damage(monkeypatch):
 def told_apart(monkeypatch, document: bytes) -> dict:
     """Return what the reader apart says of a PDF, run in this process without its bounds."""
     written = io.StringIO()
-    monkeypatch.setattr(reader_apart, "bound", lambda: None)
+    bounded = []
+    monkeypatch.setattr(reader_apart, "bound", lambda: bounded.append(True))
     monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(document)))
     monkeypatch.setattr(sys, "stdout", written)
     reader_apart.main()
     monkeypatch.undo()
+    assert bounded == [True]
     return json.loads(written.getvalue())
 
 
@@ -472,3 +474,60 @@ def test_a_port_that_is_none_is_told(tmp_path):
 
     with pytest.raises(CannotWriteError, match="no such port"):
         DeskServer(LessonDesk(tmp_path, "", lambda: None), 70_000)
+
+
+# --- what is promised in figures ------------------------------------------------------------
+
+
+def test_the_limits_are_what_they_are():
+    """Docs name most of these; a limit that changes is a change for everybody."""
+    from reporter.desk import guards, server
+    from reporter.pdf import carried
+
+    mebibyte = 2**20
+    told = {
+        carried: {"LARGEST_TEXT_BYTES": 8 * mebibyte, "LARGEST_PICTURE_BYTES": 64 * mebibyte,
+                  "MOST_FILES": 400, "MOST_PAGES": 400},
+        reader_apart: {"MEMORY_BYTES": 1_024 * mebibyte, "SECONDS": 20,
+                       "LARGEST_INSIDE_BYTES": mebibyte, "MOST_PAGES": 120},
+        importing: {"LARGEST_IMPORT_BYTES": 64 * mebibyte, "LONGEST_SECONDS": 120},
+        opening: {"WAIT_SECONDS": 30, "LONGEST_VALUE_BYTES": 4_000_000},
+        guards: {"LARGEST_BODY_BYTES": 65_536},
+        server: {"ADDRESS": "127.0.0.1", "PATIENCE_SECONDS": 5, "IDLE_SECONDS": 7_200,
+                 "MOST_AT_ONCE": 32},
+    }  # fmt: skip
+    for module, limits in told.items():
+        assert {name: getattr(module, name) for name in limits} == limits, module.__name__
+    assert DeskServer.request_queue_size == 64
+    assert DeskServer.daemon_threads
+    assert DeskServer.allow_reuse_address
+    assert DeskHandler.timeout == 5
+    assert DeskHandler.disable_nagle_algorithm
+
+
+def test_what_is_handed_on_cannot_be_changed():
+    from dataclasses import FrozenInstanceError
+
+    carried = take_out(small(1), "x", None)
+    found = refusal("PUT", "/", {}, port=1, token="t")
+    record = read_record(record_with(), "x")
+    for one, name in ((carried, "title"), (found, "words"), (record, "entry")):
+        with pytest.raises(FrozenInstanceError):
+            setattr(one, name, "x")
+        assert not hasattr(one, "__dict__")
+
+
+@pytest.mark.parametrize(
+    "ask",
+    [
+        lambda path: take_out(b"no PDF", "a.pdf", None),
+        lambda path: foreign_entry(b"no PDF", "a.pdf"),
+        lambda path: read_record(HANDOUT, "a.pdf"),
+        lambda path: open_database(path / "a.pdf", write=False),
+    ],
+)
+def test_a_refusal_names_no_line_where_there_is_none(tmp_path, ask):
+    with pytest.raises(InputRefusedError) as caught:
+        ask(tmp_path)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.column, problem.field) == (0, 0, "")
