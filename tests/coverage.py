@@ -95,7 +95,8 @@ def main() -> None:
     )
     asked = parser.parse_args()
     if asked.run or asked.boundary:
-        tests = OWN_TESTS if asked.boundary else ()
+        # A shelf on a server is not of the boundary, and the server takes its time to begin.
+        tests = (*OWN_TESTS, "-k", "not postgresql") if asked.boundary else ()
         done = subprocess.run(
             [sys.executable, "-m", "pytest", "-q", "-n", "auto", "--cov=reporter", "--cov-branch",
              "--cov-report=", *tests],

@@ -178,6 +178,8 @@ def test_a_clip_that_ends_early_is_told(clip):
         video.facts = replace(facts, ticks=longer)
         with pytest.raises(VideoRefusedError, match="1 of its 31 pictures"):
             list(video.grey_frames())
+        with pytest.raises(VideoRefusedError, match="1 of its 11 pictures"):
+            list(video.grey_frames(first=20))
         with pytest.raises(VideoRefusedError, match="damaged at"):
             video.frame(30)
 
@@ -242,10 +244,14 @@ def test_a_clip_that_changes_its_size_is_told(tmp_path):
 def test_only_so_many_pictures_are_kept_in_memory(clip, monkeypatch):
     monkeypatch.setattr(reading, "_CACHE_BYTES", 1)
     with open_video(clip) as video:
-        for index in (*range(12), 3, 11, 2):
+        for index in range(12):
             assert number_of(video.frame(index).pixels) == index
-        assert len(video._cache) == 4
-        assert 2 in video._cache
+        assert list(video._cache) == [8, 9, 10, 11]
+        video._keep(8, video._cache[8])  # decoded once more, it is the latest again
+        video._keep(12, None)
+        assert list(video._cache) == [10, 11, 8, 12]
+        for index in (3, 11, 2):
+            assert number_of(video.frame(index).pixels) == index
 
 
 def test_a_picture_is_decoded_once_while_it_is_kept(clip, monkeypatch):

@@ -260,3 +260,23 @@ def test_what_is_too_short_to_be_a_picture_is_refused(tmp_path, start):
     (tmp_path / "a.jpg").write_bytes(start)
     with pytest.raises(frames.PictureRefusedError):
         open_frame(tmp_path, "a.jpg")
+
+
+def test_every_change_that_is_said_to_be_none_still_has_its_line():
+    from tests.mutation import ROOT, SAME, TESTS, mutants
+
+    for module, kind, line in SAME:
+        assert module in TESTS
+        text = (ROOT / module).read_text("utf-8")
+        lines = text.splitlines()
+        found = {(what, lines[number - 1].strip()) for number, what, _, _ in mutants(text)}
+        assert (kind, line) in found, (module, line)
+
+
+def test_every_module_of_the_boundary_is_changed_too():
+    """The tables of coverage and of small changes name the same modules, but for plain words."""
+    from tests.coverage import BOUNDARY
+    from tests.mutation import TESTS
+
+    assert set(BOUNDARY) - set(TESTS) == {"reporter/yaml_words.py"}
+    assert set(TESTS) <= set(BOUNDARY)
