@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 import sys
 import threading
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
@@ -24,6 +25,7 @@ from reporter.errors import (
     InputRefusedError,
     LimitError,
     ReporterError,
+    ShelfBusyError,
     ShelfDamagedError,
 )
 from reporter.pdf.carried import MOST_FILES, take_out
@@ -266,6 +268,13 @@ def test_drills_and_house_inside_are_read_as_far_as_they_fit():
         assert read_record(record_with(drills_yaml=data), "a.pdf").entry.drills
     entry = read_record(record_with(academy_yaml=b"lesson: {place: The far field}\n"), "x").entry
     assert entry.place == "The far field"
+    assert (entry.student, entry.student_name, entry.coach) == ("S-1", "Mira", "Odalys Brannock")
+    assert entry.academy == "Fenwater Golf School"
+    assert (entry.day, entry.kept_until, entry.next_lesson) == ("2027-03-01", "2090-01-01", "")
+    assert (entry.clubs, entry.drills) == (("driver",), ("start-line-gate",))
+    assert (entry.archive, entry.photos, entry.share, entry.minor) == (True, True, False, False)
+    assert entry.cold_test == "drives through the gate"
+    assert "chest behind the ball" in entry.thoughts
 
 
 # --- shelves --------------------------------------------------------------------------------
@@ -374,9 +383,73 @@ def test_what_is_no_shelf_of_ours_is_refused_and_left(database, statement, told)
     other.close()
     before = database.read_bytes()
     for write in (False, True):
-        with pytest.raises(InputRefusedError, match=told):
+        with pytest.raises(InputRefusedError, match=told) as caught:
             open_database(database, write=write)
+        (problem,) = caught.value.problems
+        assert (problem.file, problem.line, problem.column) == (str(database), 0, 0)
     assert database.read_bytes() == before
+    assert open_files(database) == []
+
+
+def open_files(path: Path) -> list[str]:
+    """Return what this process holds open of a file, where the system tells it (proc(5))."""
+    held = []
+    for handle in Path("/proc/self/fd").glob("*") if Path("/proc/self/fd").exists() else ():
+        with contextlib.suppress(OSError):
+            held.append(str(handle.readlink()))
+    return [name for name in held if name.startswith(str(path))]
+
+
+def test_a_file_that_is_no_database_is_refused_at_no_line(database):
+    database.write_bytes(b"a letter to nobody" * 300)
+    with pytest.raises(InputRefusedError, match="no database") as caught:
+        open_database(database, write=False)
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.line, problem.column) == (str(database), 0, 0)
+    assert open_files(database) == []
+
+
+def test_an_old_format_is_refused_for_reading_at_no_line(database):
+    database.write_bytes(shelves()[1])
+    with pytest.raises(InputRefusedError, match="shelf upgrade") as caught:
+        open_database(database, write=False)
+    (problem,) = caught.value.problems
+    assert (problem.line, problem.column) == (0, 0)
+    assert open_files(database) == []
+
+
+def test_who_reads_sees_what_is_written_meanwhile_and_is_never_kept_waiting(tmp_path):
+    """Write-ahead mode (sqlite.org/wal.html), in a folder that may be written."""
+    path = tmp_path / "shelf.sqlite"
+    writer = create_database(path)
+    reader = open_database(path, write=False)
+    try:
+        assert writer._connection.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+        writer.note("x", "once", "2027-05-01T10:00:00Z")
+        assert [row.what for row in reader.log(9)] == ["once"]
+        writer._connection.execute("BEGIN IMMEDIATE")
+        assert [row.what for row in reader.log(9)] == ["once"]
+        writer._connection.execute("ROLLBACK")
+    finally:
+        reader.close()
+        writer.close()
+
+
+def test_this_very_process_is_never_named_as_the_one_that_holds_it(database):
+    import os
+
+    holder = open_database(database, write=True)
+    waiting = open_database(database, write=True, wait_seconds=0.05)
+    holder._connection.execute("BEGIN IMMEDIATE")
+    holder._connection.execute("DELETE FROM log")
+    try:
+        with pytest.raises(ShelfBusyError, match="by somebody else") as caught:
+            waiting.note("x", "y", "2027-05-01T10:00:00Z")
+        assert str(os.getpid()) not in str(caught.value).replace(str(database), "")
+    finally:
+        holder._connection.execute("ROLLBACK")
+        holder.close()
+        waiting.close()
 
 
 # --- the worksheet's server -----------------------------------------------------------------
@@ -464,6 +537,9 @@ def test_a_method_or_a_cookie_of_another_form_is_refused():
     headers = {"host": ["127.0.0.1:8000"], "cookie": ["desk-8000=t"]}
     assert refusal("GET", "/lesson", headers, port=8000, token="t") is None
     assert refusal("PUT", "/lesson", headers, port=8000, token="t").status == 405
+    longest = "/" + "a" * 299
+    assert refusal("GET", longest, headers, port=8000, token="t") is None
+    assert refusal("GET", longest + "a", headers, port=8000, token="t").status == 400
     for cookie in ("a,b=1; desk-8000=t", "desk-8000=u", "x"):
         spoilt = headers | {"cookie": [cookie]}
         assert refusal("GET", "/lesson", spoilt, port=8000, token="t").status == 403

@@ -106,9 +106,13 @@ def _connect(path: Path, *, write: bool, wait_seconds: float) -> sqlite3.Connect
             raise CannotWriteError(message)
         address += "?mode=rw"
     connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_seconds)
-    _prepare(connection)
-    if not write:
-        connection.execute("PRAGMA query_only = ON")
+    try:
+        _prepare(connection)
+        if not write:
+            connection.execute("PRAGMA query_only = ON")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
