@@ -69,6 +69,11 @@ SAME: dict[tuple[str, str, str], str] = {
         "no pattern needs more than the first sixteen bytes",
     ("reporter/video/container.py", "comparison", "if at >= size:"):
         "at the very end nothing is read, which ends it too",
+    ("reporter/desk/server.py", "truth", "self.close_connection = True"):
+        "the header of the answer does the same",
+    ("reporter/desk/server.py", "returns nothing", "return False"): "None is as untrue",
+    ("reporter/desk/server.py", "number", "if not self.connection.recv(65_536):"):
+        "how much is read at once makes no difference",
 }  # fmt: skip
 """Changes that make no difference: module, kind, line, and why. They are counted apart."""
 COMPARISONS = {

@@ -516,10 +516,10 @@ def test_one_connection_too_many_is_let_go(desk, monkeypatch):
 
 def test_who_is_refused_cannot_send_for_ever():
     """What follows a refused request is read for a while, and no longer."""
-    read = []
+    read, patience = [], []
     endless = SimpleNamespace(
         shutdown=lambda how: None,
-        settimeout=lambda seconds: None,
+        settimeout=patience.append,
         recv=lambda most: read.append(most) or b"x" * most,
         sendall=lambda data: None,
     )
@@ -531,6 +531,18 @@ def test_who_is_refused_cannot_send_for_ever():
     assert handler.wfile.getvalue().startswith(b"HTTP/1.1 405")
     assert handler.close_connection
     assert 10 < len(read) <= 64
+    assert patience == [0.5]
+
+
+def test_who_ends_the_worksheet_lets_go_of_its_clips_and_its_port(tmp_path):
+    from reporter.desk.lesson_desk import LessonDesk
+
+    desk, closed = LessonDesk(tmp_path, "", lambda: None), []
+    desk.close = lambda: closed.append(True)
+    with DeskServer(desk, 0) as server:
+        port = server.port
+    assert closed == [True]
+    DeskServer(desk, port).server_close()
 
 
 def test_a_method_or_a_cookie_of_another_form_is_refused():
