@@ -26,6 +26,15 @@ BOUNDARY = (
     "reporter/session/frames.py",
     "reporter/session/heic.py",
     "reporter/session/shots.py",
+    "reporter/pdf/carried.py",
+    "reporter/archive/importing.py",
+    "reporter/archive/reader_apart.py",
+    "reporter/archive/read_record.py",
+    "reporter/archive/sqlite/opening.py",
+    "reporter/desk/guards.py",
+    "reporter/desk/server.py",
+    "reporter/video/container.py",
+    "reporter/video/reading.py",
 )
 """What must be run through whole; a new boundary is one more line."""
 OWN_TESTS = (
@@ -34,8 +43,15 @@ OWN_TESTS = (
     "tests/test_publish.py",
     "tests/session",
     "tests/hardening/test_boundary_branches.py",
+    "tests/hardening/test_clip_branches.py",
+    "tests/hardening/test_far_branches.py",
+    "tests/hardening/test_small_changes.py",
     "tests/hardening/test_loading.py",
     "tests/hardening/test_fault_sweep.py",
+    "tests/archive/test_joining.py",
+    "tests/archive/test_opening.py",
+    "tests/desk/test_guards.py",
+    "tests/video/test_video_facts.py",
 )
 """The tests that alone must run through the boundary; the rest of the suite is not needed."""
 
@@ -79,7 +95,8 @@ def main() -> None:
     )
     asked = parser.parse_args()
     if asked.run or asked.boundary:
-        tests = OWN_TESTS if asked.boundary else ()
+        # A shelf on a server is not of the boundary, and the server takes its time to begin.
+        tests = (*OWN_TESTS, "-k", "not postgresql") if asked.boundary else ()
         done = subprocess.run(
             [sys.executable, "-m", "pytest", "-q", "-n", "auto", "--cov=reporter", "--cov-branch",
              "--cov-report=", *tests],

@@ -61,11 +61,17 @@ def test_every_gap_says_how_to_live_with_it():
         ("64 MiB, 50 million pixels, sides 1 to 8; at least 64 pixels", "frames"),
         ("4 MiB, 20,000 shots, 100 columns", "shots"),
         ("20 seconds and 2 GiB", "heic"),
+        ("64 MiB, 120 pages, 1 MiB for a file inside; 20 seconds of processor and 1 GiB", "import"),
+        ("4 GiB, 30 minutes, 240,000 pictures of at most 40 million pixels; at least 64", "clip"),
+        ("64 KiB, 5 seconds to arrive, 32 at once", "request"),
     ],
 )
 def test_the_limits_are_those_of_the_program(words, value):
     from reporter import yaml_source
+    from reporter.archive import importing, reader_apart
+    from reporter.desk import guards, server
     from reporter.session import frames, heic, heic_worker, shots
+    from reporter.video import container, reading
 
     told = {
         "yaml_source": f"{yaml_source.LARGEST_FILE_BYTES // 1024} KiB,"
@@ -77,6 +83,15 @@ def test_the_limits_are_those_of_the_program(words, value):
         f" {shots.MOST_COLUMNS} columns",
         "heic": f"{heic.MOST_SECONDS:g} seconds and"
         f" {heic_worker.MOST_BYTES_OF_MEMORY // 2**30} GiB",
+        "import": f"{importing.LARGEST_IMPORT_BYTES // 2**20} MiB, {reader_apart.MOST_PAGES} pages,"
+        f" {reader_apart.LARGEST_INSIDE_BYTES // 2**20} MiB for a file inside;"
+        f" {reader_apart.SECONDS} seconds of processor and {reader_apart.MEMORY_BYTES // 2**30}"
+        " GiB",
+        "clip": f"{container.LARGEST_FILE_BYTES // 2**30} GiB, {reading.LONGEST_SECONDS / 60:g}"
+        f" minutes, {reading.MOST_FRAMES:,} pictures of at most {reading.MOST_PIXELS // 10**6}"
+        f" million pixels; at least {reading.SHORTEST_SIDE}",
+        "request": f"{guards.LARGEST_BODY_BYTES // 2**10} KiB, {server.PATIENCE_SECONDS:g} seconds"
+        f" to arrive, {server.MOST_AT_ONCE} at once",
     }[value]
     assert told == words
     assert words in PAGE

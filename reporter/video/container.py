@@ -147,10 +147,8 @@ def _check_boxes(opened: BinaryIO, size: int, name: str) -> None:
         if length == 1 and len(header) == 16:
             length = struct.unpack(">Q", header[8:])[0]
         elif length == 0:
-            length = size - at
+            length = size - at  # so it is too where nothing but zeros follow
         if length < 8:
-            if b"moov" in found and not any(header):
-                break  # padding
             raise VideoRefusedError(name, f"{shown(name)} is damaged; copy it again")
         if at + length > size:
             reason = (

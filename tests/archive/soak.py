@@ -29,10 +29,10 @@ from tests.archive.test_faults import add_at_once, judge_added_at_once
 from tests.archive.test_verify import plant
 
 
-def kills(work: Path, small: bool) -> str:
+def kills(work: Path, share: float) -> str:
     """Kill at random and at every call."""
     shim = built_shim(work)
-    count, third = (200, ("--step", "3")) if small else (3_000, ())
+    count, third = max(200, int(3_000 * share)), () if share >= 1 else ("--step", "3")
     parts = []
     for arguments in (
         ("add", "random", "--most", str(count)),
@@ -48,23 +48,23 @@ def kills(work: Path, small: bool) -> str:
     return "; ".join(parts)
 
 
-def full_disks(work: Path, small: bool) -> str:
+def full_disks(work: Path, share: float) -> str:
     """Let every call fail, once and from then on."""
     shim = built_shim(work)
     parts = []
     for scene in ("add", "erase"):
         for action in ("ENOSPC", "EIO"):
             for more in ((), ("--onward",)):
-                if small and more:
+                if share < 1 and more:
                     continue
-                third = ("--step", "3") if small and scene == "erase" else ()
+                third = ("--step", "3") if share < 1 and scene == "erase" else ()
                 found = sweep(shim, scene, action, *more, *third)
                 assert found["faults"] == [], found["faults"][:5]
                 parts.append(f"{scene} {action} {' '.join(more)}: {found['points']} points")
     return "; ".join(parts)
 
 
-def small_disk(work: Path, small: bool) -> str:
+def small_disk(work: Path, share: float) -> str:
     """Fill a real disk of two megabytes until it takes no more."""
     disk = work / "disk"
     disk.mkdir()
@@ -92,29 +92,29 @@ def small_disk(work: Path, small: bool) -> str:
         subprocess.run(["umount", str(disk)], check=True)
 
 
-def power(work: Path, small: bool) -> str:
+def power(work: Path, share: float) -> str:
     """Let the power go at random calls; any part of what was not flushed is lost."""
     shim = built_shim(work)
     parts = []
     for scene in ("add", "erase"):
-        found = sweep(shim, scene, "power", "--most", str(60 if small else 1_000))
+        found = sweep(shim, scene, "power", "--most", str(max(60, int(1_000 * share))))
         assert found["faults"] == [], found["faults"][:5]
         parts.append(f"{scene}: {found['points']} losses, {found['told']} told before")
     return "; ".join(parts)
 
 
-def writers(work: Path, small: bool) -> str:
+def writers(work: Path, share: float) -> str:
     """Let eight processes add five hundred each."""
-    count, each = (4, 100) if small else (8, 500)
+    count, each = (8 if share > 0.2 else 4), max(100, int(500 * share))
     with start_shelf(work / "writers", who="soak", at=AT) as shelf:
         told = add_at_once(shelf.folder, count, each)
         judge_added_at_once(shelf, told, count, each)
     return f"{count} writers of {each}: {len(told)} told, none twice, no error"
 
 
-def faults(work: Path, small: bool) -> str:
+def faults(work: Path, share: float) -> str:
     """Plant faults of six kinds and find them all, and nothing else."""
-    count, each = (2_000, 5) if small else (100_000, 83)
+    count, each = max(2_000, int(100_000 * share)), max(5, int(83 * share))
     with start_shelf(work / "faults", who="soak", at=AT) as shelf:
         fill(shelf, count)
         expected = plant(shelf, random.Random(8), each)
@@ -129,11 +129,11 @@ def faults(work: Path, small: bool) -> str:
     )
 
 
-def reading(work: Path, small: bool) -> str:
+def reading(work: Path, share: float) -> str:
     """Compare the rate of a check with data to that of hashing the same files bare."""
     import hashlib
 
-    sizes = 20 if small else 400
+    sizes = max(20, int(400 * share))
     with start_shelf(work / "reading", who="soak", at=AT) as shelf:
         for number in range(sizes):
             document = record_pdf(f"l-{number}", f"S-{number}", padding=4_000_000)
@@ -154,7 +154,7 @@ def reading(work: Path, small: bool) -> str:
     return f"{checked.bytes_read / 1e6:.0f} MB at {share:.0%} of the rate of bare hashing"
 
 
-PARTS: dict[str, Callable[[Path, bool], str]] = {
+PARTS: dict[str, Callable[[Path, float], str]] = {
     "kills": kills,
     "full-disks": full_disks,
     "small-disk": small_disk,
@@ -165,22 +165,34 @@ PARTS: dict[str, Callable[[Path, bool], str]] = {
 }
 
 
+def run(name: str, share: float) -> tuple[bool, str, float]:
+    """Run one part at a share of a release's size, never less than the size of every day.
+
+    Returns
+    -------
+    tuple of bool, str, float
+        Whether all was kept, what there is to tell, and how long it took [s].
+    """
+    begun = time.perf_counter()
+    with tempfile.TemporaryDirectory(prefix="shelf-soak-") as work:
+        try:
+            kept, told = True, PARTS[name](Path(work), share)
+        except AssertionError as error:
+            kept, told = False, f"FAILED {error}"
+    return kept, told, time.perf_counter() - begun
+
+
 def main() -> int:
     """Run the parts; return 1 if one fails."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("parts", nargs="*", choices=[[], *PARTS])
     parser.add_argument("--small", action="store_true", help="at the size of every day")
+    parser.add_argument("--share", type=float, default=1.0, help="of a release's size")
     asked = parser.parse_args()
     failed = 0
     for name in asked.parts or PARTS:
-        with tempfile.TemporaryDirectory(prefix="shelf-soak-") as work:
-            begun = time.perf_counter()
-            try:
-                told = PARTS[name](Path(work), asked.small)
-            except AssertionError as error:
-                failed += 1
-                told = f"FAILED {error}"
-            took = time.perf_counter() - begun
+        kept, told, took = run(name, 0.0 if asked.small else asked.share)
+        failed += not kept
         sys.stdout.write(f"{name} ({took:.0f} s): {told}\n")
         sys.stdout.flush()
     return 1 if failed else 0

@@ -46,7 +46,7 @@ def main() -> None:
     corpus.mkdir(parents=True, exist_ok=True)
     sys.stdout.flush()
     # Imported once in vain, so that nothing of the libraries is counted as the program's own path.
-    with atheris.instrument_imports(include=["reporter"]):
+    with atheris.instrument_imports(include=["reporter", *boundary.libraries]):
         for data in boundary.seeds():
             attempt(boundary, data, folder)
 

@@ -14,6 +14,7 @@ from pathlib import Path
 from PIL import Image
 
 from reporter.errors import ReporterError
+from tests.hardening import far_boundaries as far
 from tests.session.conftest import LESSON
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -41,12 +42,22 @@ class Boundary:
     """Of the usual number of tries: less where one try is slow."""
     seconds: float = 5.0
     """The time one try may take."""
+    libraries: tuple[str, ...] = ()
+    """Written in Python, and as much part of the reader as the program itself: they guide too."""
 
 
 YAML_WORDS = tuple(
     b"&a|*a|<<: |!!python/object:x |- |: |{|}|[|]|'|\"|#|\n|\n  |\t|\0|\xff|\xef\xbb\xbf|---|...|%|"
     b"|>|~|null|1e999|.nan|-0|0x1f|007|\xe2\x80\xae|\xed\xa0\x80|\\ud800|9999999999999999999999|../"
     .split(b"|")
+)  # fmt: skip
+
+
+PDF_WORDS = (
+    b" 0 obj", b"endobj", b"stream", b"endstream", b"<<", b">>", b"[", b"]", b" R", b"/Kids",
+    b"/Names", b"/EF", b"/Filter", b"/FlateDecode", b"/ASCIIHexDecode", b"/LZWDecode",
+    b"/RunLengthDecode", b"/Prev 0", b"/Encrypt", b"xref", b"trailer", b"startxref", b"%%EOF",
+    b"9999999999", b"-1", b"null", b"session.yaml", b"build.json", b"(", b")", b"\\", b"1 0 R",
 )  # fmt: skip
 
 
@@ -425,6 +436,22 @@ BOUNDARIES = (
               b"\0", b"["), lesson_folder),
     Boundary("typed-flight", read_typed_flight, typed_flights,
              (b"=", b"deg", b"mph", b"-", b"1e9")),
+    Boundary("imported-pdf", far.read_imported, far.handouts, PDF_WORDS, share=0.4,
+             libraries=("pypdf",)),
+    Boundary("record-pdf", far.read_own_record, far.records, PDF_WORDS, share=0.2,
+             libraries=("pypdf",)),
+    Boundary("video", far.read_clip, far.clips,
+             (b"moov", b"mdat", b"trak", b"stts", b"stsz", b"stco", b"elst", b"moof",
+              b"\x1aE\xdf\xa3", b"RIFF", b"idx1", b"\0\0\0\1", b"\x47"),
+             is_text=False, share=0.1, seconds=8.0),
+    Boundary("request", far.ask, far.requests,
+             (b"\r\n", b"\n", b" ", b"?", b"..", b"%2e", b"//", b"Host: ", b"Cookie: ",
+              b"Transfer-Encoding: chunked\r\n", b"Content-Length: 5\r\n", b"HTTP/0.9", b"\0",
+              b"null", b"[]", b"{}", b"1e999", b"NaN", b'"', b"/edit", b"/use", b"/snap",
+              far.TOKEN.encode()), far.desk_folder, share=0.2),
+    Boundary("database", far.read_shelf, far.shelves,
+             (b"SQLite format 3\0", b"CREATE TABLE ", b"CREATE VIEW ", b"null", b"[", b"{"),
+             is_text=False, share=0.06, seconds=8.0),
     Boundary("pages", read_to_pages, lessons, YAML_WORDS, lesson_folder, share=0.01, seconds=25.0),
 )  # fmt: skip
 BY_NAME = {boundary.name: boundary for boundary in BOUNDARIES}

@@ -189,6 +189,48 @@ def test_the_log_of_a_fault_names_lines_of_code_only(tmp_path, monkeypatch):
     assert log.stat().st_mode & 0o077 == 0
 
 
+def test_the_worksheet_tells_nothing_of_camera_or_machine(made, traced_lesson, tmp_path):  # noqa: F811
+    """Every answer of a lesson's worksheet, and the picture it takes out of a clip."""
+    import datetime
+
+    from reporter.desk.lesson_desk import LessonDesk
+    from tests.video.clips import every, write_clip
+
+    folder = tmp_path / AROUND["absolute folder"]
+    shutil.copytree(traced_lesson.parent, folder)
+    words = {"maker": "Makerofthephone61", "place": "+12.5-034.5/", "folder": MACHINE["folder"]}
+    clip = write_clip(
+        folder / "face-on-after.mov", every(6, 25), size=(96, 64),
+        metadata={"location": words["place"], "make": words["maker"]},
+        container_options={"movflags": "use_metadata_tags"},
+    )  # fmt: skip
+    assert found_in(clip.read_bytes(), words) == {"maker", "place"}
+    desk = LessonDesk(folder, "", lambda: datetime.date(2027, 4, 13))
+    try:
+        view = json.loads(desk.get("/lesson", {}).data)
+        pull = {"when": "after", "view": "face-on", "position": "top", "clip": 0, "index": 3}
+        answers = [
+            desk.get("/words", {}), desk.get("/drills", {}), desk.get("/clips/0", {}),
+            desk.get("/clips/0/2", {}), desk.post("/pull", pull, {}), desk.get("/lesson", {}),
+            desk.post("/build", {}, {}),
+            *(desk.get(f"/stills/{frame['picture']}", {}) for frame in view["frames"]),
+        ]  # fmt: skip
+    finally:
+        desk.close()
+    assert {answer.status for answer in answers} == {200}
+    machine = {place: MACHINE[place] for place in ("user", "host", "home")}
+    for answer in answers:
+        assert found_in(answer.data, CAMERA | machine | {"maker": words["maker"]}) == set()
+        assert POSITION not in answer.data
+    new = {path.name for path in folder.rglob("*.*")} - {
+        path.name for path in traced_lesson.parent.rglob("*.*")
+    }
+    assert new == {"face-on-after.mov", "after-face-on-top.jpg", "handout.pdf"}
+    pulled = (folder / "frames" / "after-face-on-top.jpg").read_bytes()
+    assert found_in(pulled, words | CAMERA) == set()
+    assert found_in(everything_in(folder / "handout.pdf"), words | CAMERA | MACHINE) == set()
+
+
 @pytest.mark.parametrize("ending", [".png", ".heic"])
 def test_other_kinds_of_picture_leave_nothing_either(tmp_path, ending):
     """A PNG with text, EXIF and XMP, and a HEIC with EXIF, into a handout."""

@@ -5,7 +5,7 @@
     python -m tests.release --only R1 R3     # some of the goals
     python -m tests.release --report docs/release-report.md
 
-A goal that does not exist yet in the program is listed as such; nothing is passed over silently.
+What cannot be run on a machine is listed as such; nothing is passed over silently.
 """
 
 import argparse
@@ -29,6 +29,8 @@ FULL_TRIES = {
     "lesson": 1_000_000, "shots": 1_000_000, "house": 100_000, "brand": 100_000, "layout": 100_000,
     "drills": 100_000, "jpeg": 100_000, "png": 100_000, "heic": 20_000, "path": 1_000_000,
     "calendar": 100_000, "batch-list": 100_000, "typed-flight": 1_000_000, "pages": 10_000,
+    "imported-pdf": 100_000, "record-pdf": 100_000, "video": 20_000, "request": 100_000,
+    "database": 20_000,
 }  # fmt: skip
 DEFAULT_TRIES = 100_000
 
@@ -98,6 +100,27 @@ class Run:
             " and batch", "tests/hardening/test_fault_sweep.py", LESSON_REPORTER_ALL_POINTS="1",
         )  # fmt: skip
 
+    def shelf(self, goal: str, *parts: str) -> list[Result]:
+        """Let the shelf's own trials judge a goal."""
+        results = []
+        for part in parts:
+            done, seconds = timed("-m", "tests.archive.soak", part, "--share", f"{self.share:g}")
+            last = (done.stdout.strip().splitlines() or [done.stderr.strip()[-200:]])[-1]
+            good = None if "skipped" in last else done.returncode == 0
+            size = SHELF_SIZES[part]
+            if self.share < 1:
+                size = f"{self.share:g} of, or as every day: {size}"
+            told = last.partition("): ")[2] or last
+            results.append(Result(f"{goal} shelf, {part}", size, told[:400], good, seconds))
+        return results
+
+    def r14(self) -> list[Result]:
+        """Lessons and shelves of every format released so far."""
+        return self.suite(
+            "R14", "lessons and shelves of every format: read, checked, brought up, or refused",
+            "tests/session/test_load.py", "tests/archive/test_opening.py",
+        )  # fmt: skip
+
     def r6(self) -> list[Result]:
         """A batch with planted faults, killed and resumed at three points."""
         lessons = self.many(10_000, 60)
@@ -142,8 +165,12 @@ class Run:
         """Return what is run, by goal."""
         return {
             "R1": self.r1,
-            "R3": self.r3,
+            "R2": lambda: self.shelf("R2", "kills"),
+            "R3": lambda: self.r3() + self.shelf("R3", "full-disks", "small-disk"),
+            "R4": lambda: self.shelf("R4", "power"),
+            "R5": lambda: self.shelf("R5", "writers"),
             "R6": self.r6,
+            "R7": lambda: self.shelf("R7", "faults", "reading"),
             "R8": self.r8,
             "R9": lambda: self.suite("R9", "the hostile set", "tests/session/test_threats.py"),
             "R10": lambda: self.suite("R10", "every form of every command",
@@ -153,13 +180,21 @@ class Run:
                                       "tests/hardening/test_network.py"),
             "R12": self.supply,
             "R13": self.mutation,
+            "R14": self.r14,
         }  # fmt: skip
 
 
-NOT_YET = (
-    ("R2, R4, R5, R7", "need an archive"),
-    ("R14", "one lesson file of each release is read again (tests/session); no archive yet"),
-)
+SHELF_SIZES = {
+    "kills": "3,000 at random, a tenth of them on a disk, and before every call of adding, erasing"
+    " and bringing up",
+    "full-disks": "ENOSPC and EIO at every call of adding and erasing, once and from then on",
+    "small-disk": "a disk of two megabytes filled",
+    "power": "1,000 cuts while adding, 1,000 while erasing; any part that was not flushed is lost",
+    "writers": "8 that write at once, 500 records each",
+    "faults": "100,000 records with 498 planted faults of six kinds",
+    "reading": "400 records of four megabytes, against bare hashing",
+}
+"""What a whole release does of each; a share of it, never less than the size of every day."""
 
 
 def timed(*words: str, **environment: str) -> tuple["subprocess.CompletedProcess[str]", float]:
@@ -199,7 +234,6 @@ def report(results: list[Result], share: float, seed: int) -> str:
         kept = {True: "yes", False: "**no**", None: "not run"}[one.good]
         told = one.outcome.replace("|", "/").replace("\n", " ")
         lines.append(f"| {one.goal} | {one.size} | {told} | {kept} | {one.seconds:.0f} |")
-    lines += [f"| {goal} | - | {why} | not run | - |" for goal, why in NOT_YET]
     counts: dict[str, int] = {}
     for path in kept_finds():
         counts[path.parent.name] = counts.get(path.parent.name, 0) + 1

@@ -106,9 +106,13 @@ def _connect(path: Path, *, write: bool, wait_seconds: float) -> sqlite3.Connect
             raise CannotWriteError(message)
         address += "?mode=rw"
     connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=wait_seconds)
-    _prepare(connection)
-    if not write:
-        connection.execute("PRAGMA query_only = ON")
+    try:
+        _prepare(connection)
+        if not write:
+            connection.execute("PRAGMA query_only = ON")
+    except BaseException:
+        connection.close()
+        raise
     return connection
 
 
@@ -183,6 +187,9 @@ def told(path: Path) -> Iterator[None]:
     """Turn what SQLite raises into the error that fits, with its exit code."""
     try:
         yield
+    except UnicodeDecodeError:
+        # Python's own, where SQLite hands on a message about bytes that are no text.
+        raise _damaged(path, "a text in it is none") from None
     except sqlite3.Error as error:
         code = getattr(error, "sqlite_errorcode", 0) & 0xFF
         if code in (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED):
@@ -203,11 +210,15 @@ def told(path: Path) -> Iterator[None]:
         if code in (sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PERM):
             message = f"cannot open {path} as asked: {error}"
             raise CannotWriteError(message) from None
-        message = (
-            f"{path} is damaged ({error}); its PDFs are still there: shelf rebuild makes a new"
-            " shelf from them"
-        )
-        raise ShelfDamagedError(message) from None
+        raise _damaged(path, str(error)) from None
+
+
+def _damaged(path: Path, reason: str) -> ShelfDamagedError:
+    message = (
+        f"{path} is damaged ({reason}); its PDFs are still there: shelf rebuild makes a new"
+        " shelf from them"
+    )
+    return ShelfDamagedError(message)
 
 
 def _holders(path: Path) -> str:
