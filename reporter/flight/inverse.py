@@ -33,7 +33,10 @@ _HAIR_DEG = 0.02
 _LEAST_RISE = 1e-6  # between two flights a hair apart [m or deg]
 _HAIRS_FAR = 4.0  # so far off the straight line through two flights is good to a millimetre
 _ELSEWHERE = 30.0  # misfit allowed outside the first worlds, in tolerances
-_MAY_MISS = 0.03  # a few worlds at the edge of what a ball can do are not worth more steps
+_HARDLY_BETTER = 0.9
+_MOST_LEAN = 0.9  # square of the sine of the axis tilt the search begins with
+_LAST_STEP_DEG = 1.0  # at most so far beyond the flight that was flown last
+_MAY_MISS = 0.01  # a few worlds at the edge of what a ball can do are not worth more steps
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +134,8 @@ def solve_delivery(
     -----
     The start fixes one combination, s f + (1 - s) p; what is left is the face to path d, with
     f = start + (1 - s) d and p = start - s d.  The side is a smooth rising function of d, so
-    the secant method needs only a few steps.
+    the secant method needs only a few steps.  It begins where a bend in proportion to the sine
+    of the axis tilt would fit.
     """
     aim = start_deg - worlds.strike_start_deg
     share = worlds.face_share
@@ -146,15 +150,19 @@ def solve_delivery(
         return fly_in(some, launches, air, model, time_step_s=time_step_s)
 
     slope, at_zero = _straight_line(aim, sides, worlds, gains)
-    newer = _within((side_value - at_zero) / slope)
+    lean = _lean_per_degree(delivery, worlds)
+    straight = (side_value - at_zero) / slope
+    newer = _within(straight / np.sqrt(1.0 - np.minimum((lean * straight) ** 2, _MOST_LEAN)))
+    slope = slope * (1.0 + (lean * newer) ** 2) ** -1.5
     everyone = np.ones(worlds.count, dtype=np.bool_)
     flight = flown(newer, everyone)
     misfit = sides_of(flight, sides) - side_value
     firsts = np.arange(0, worlds.count, worlds.count // len(sides))
     allowed = np.full(worlds.count, _ELSEWHERE * tolerance)
     allowed[firsts] = tolerance
+    lost = np.zeros(worlds.count, dtype=np.bool_)
     for _ in range(_MOST_STEPS):
-        missing = np.abs(misfit) > allowed
+        missing = (np.abs(misfit) > allowed) & ~lost
         if not missing[firsts].any() and missing.sum() <= _MAY_MISS * worlds.count:
             break
         older, older_misfit = newer, misfit
@@ -166,13 +174,18 @@ def solve_delivery(
         run, rise = newer - older, misfit - older_misfit
         told = (np.abs(run) > 1e-9) & (rise * run > 0.0)
         slope = np.where(told, rise / np.where(told, run, 1.0), slope)
-    better = _within(newer - np.clip(misfit / slope, -8.0, 8.0))
+        # Where a step brings hardly anything, the ball cannot be bent so far.
+        lost |= missing & (np.abs(misfit) > _HARDLY_BETTER * np.abs(older_misfit))
+        lost[firsts] = False
+    left_over = np.clip(misfit / slope, -_LAST_STEP_DEG, _LAST_STEP_DEG)
+    better = _within(newer - left_over)
     face, path = directions(better)
     missed = np.abs(misfit[firsts]) > max(100.0 * tolerance, 0.05)
     _refuse_misfits(
         start_deg[firsts], sides, side_value[firsts], face[firsts], path[firsts], missed
     )
-    fits = np.abs(misfit) <= 100.0 * tolerance
+    fits = np.abs(misfit) <= allowed
+    fits[firsts] = True
     return Solution(face, path, flight, fits, better)
 
 
@@ -260,6 +273,14 @@ def _refuse_misfits(
     ]
     if complaints:
         raise ImpossibleDelivery(complaints)
+
+
+def _lean_per_degree(delivery: Delivery, worlds: Worlds) -> FloatArray:
+    """Give the tangent of the axis tilt for each degree of face to path, where that is small."""
+    loft = np.radians(delivery.delivered_loft_deg + worlds.loft_shift_deg)
+    attack = np.radians(delivery.attack_deg)
+    across = np.maximum(np.sin(loft - attack), 0.05)
+    return np.asarray(np.radians(np.cos(loft) * np.cos(attack) / across))
 
 
 def _straight_line(
