@@ -5,7 +5,6 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -320,22 +319,44 @@ def best_together(
     kept = max(3, min(kept, int(4000 ** (1 / max(len(choices), 1)))))
     priced = [_Priced(places, obstacles, own) for places, own in zip(choices, owns, strict=True)]
     short = [one.apart(kept) for one in priced]
+    best = _cheapest_together(short, together)
+    return _improved(best, priced, together)
+
+
+def _cheapest_together(
+    short: Sequence[Sequence[tuple[float, Place]]],
+    together: Callable[[int, Place, int, Place], float],
+) -> tuple[Place, ...]:
+    """Return one of each label's places, all of them together costing least; the first of equals.
+
+    Label after label is placed, and a beginning that cannot become cheaper than the best is left.
+    """
     best: tuple[float, tuple[Place, ...]] = (math.inf, tuple(one[0][1] for one in short))
-    pairs = [(i, j) for j in range(len(short)) for i in range(j)]
+    # What the labels still to be placed cost at least.
+    ahead = [sum(one[0][0] for one in short[number:]) for number in range(len(short) + 1)]
     memo: dict[tuple[int, int, int, int], float] = {}
-    for picks in product(*(range(len(one)) for one in short)):
-        total = sum(short[i][pick][0] for i, pick in enumerate(picks))
-        for i, j in pairs:
-            if total >= best[0]:
-                break
-            key = (i, picks[i], j, picks[j])
-            if key not in memo:
-                one, other = short[i][picks[i]][1], short[j][picks[j]][1]
-                memo[key] = pair_price(one, other) + together(i, one, j, other)
-            total += memo[key]
-        if total < best[0]:
+
+    def place_next(total: float, picks: tuple[int, ...]) -> None:
+        nonlocal best
+        j = len(picks)
+        if j == len(short):
             best = (total, tuple(short[i][pick][1] for i, pick in enumerate(picks)))
-    return _improved(best[1], priced, together)
+            return
+        for number, (cost, other) in enumerate(short[j]):
+            if total + cost + ahead[j + 1] >= best[0]:
+                break
+            sum_here = total + cost
+            for i, pick in enumerate(picks):
+                key = (i, pick, j, number)
+                if key not in memo:
+                    one = short[i][pick][1]
+                    memo[key] = pair_price(one, other) + together(i, one, j, other)
+                sum_here += memo[key]
+            if sum_here + ahead[j + 1] < best[0]:
+                place_next(sum_here, (*picks, number))
+
+    place_next(0.0, ())
+    return best[1]
 
 
 class _Priced:
