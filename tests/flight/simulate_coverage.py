@@ -1,6 +1,6 @@
 """Count how often the printed 95 % bands hold the truth in simulated lessons.
 
-Run by hand, about four minutes for 5000 cases::
+Run by hand, two to three minutes for 5000 cases::
 
     python -m tests.flight.simulate_coverage --cases 5000 --other-balls
 
