@@ -137,7 +137,7 @@ def test_every_word_of_the_calendar_is_a_message(pseudo, tmp_path):
     ("place", "literal"),
     [
         ("reporter.story.plan.club_and_hand", lambda session: "planted cell"),
-        ("reporter.story.flight_words._alt_face_path", lambda explanation: "planted picture"),
+        ("reporter.story.flight_figures._alt_face_path", lambda explanation: "planted picture"),
         ("reporter.story.practice.worked_when", lambda card: "planted note"),
     ],
 )

@@ -11,12 +11,12 @@ from reporter.flight.air import Air
 from reporter.flight.impact import Delivery
 from reporter.flight.impossible import FloatArray, refuse_outside
 from reporter.flight.uncertainty import (
-    SAMPLE_TIME_STEP_S,
     Band,
     Worlds,
     band_of,
     fly_in,
     launch_in,
+    sample_step_s,
 )
 
 STRIP_KNOTS = 17
@@ -49,10 +49,6 @@ class Gains:
     per_path_deg_m: FloatArray
     at_zero_m: FloatArray
     carry_m: FloatArray
-
-    def only(self, chosen: slice) -> Gains:
-        """Keep the gains of some worlds."""
-        return Gains(*(getattr(self, name)[chosen] for name in self.__slots__))
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +94,7 @@ def gains_of(
     air: Air,
     model: AirModel = BOTH_LABORATORIES,
     *,
-    time_step_s: float = SAMPLE_TIME_STEP_S,
+    time_step_s: float | None = None,
 ) -> Gains:
     """Find how far one degree of face or path moves the landing.
 
@@ -112,8 +108,8 @@ def gains_of(
         Air and wind.
     model : AirModel
         Drag and lift coefficients.
-    time_step_s : float
-        Step of the flights [s].
+    time_step_s : float or None
+        Step of the flights [s]; None takes that of a band.
 
     Returns
     -------
@@ -127,7 +123,8 @@ def gains_of(
         axis=1,
     )
     launches = launch_in(four, delivery, nudges[0], nudges[1])
-    flight = fly_in(four, launches, air, model, time_step_s=time_step_s)
+    step = sample_step_s(air) if time_step_s is None else time_step_s
+    flight = fly_in(four, launches, air, model, time_step_s=step)
     face_left, face_right, path_left, path_right = np.split(flight.offline_m, 4)
     carries = np.split(flight.carry_m, 4)
     return Gains(
@@ -217,7 +214,7 @@ def _edge_faces(
     older, older_landing = face, np.full(path.size, np.nan)
     for _ in range(_EDGE_STEPS if paths[-1] <= _FAR_DEG else _EDGE_STEPS_FAR):
         launches = launch_in(world, delivery, face, path)
-        landing = fly_in(world, launches, air, model, time_step_s=SAMPLE_TIME_STEP_S).offline_m
+        landing = fly_in(world, launches, air, model, time_step_s=sample_step_s(air)).offline_m
         run, rise = face - older, landing - older_landing
         told = (np.abs(run) > 1e-6) & (rise * run > 0.0)
         slope = np.where(told, rise / np.where(told, run, 1.0), slope)

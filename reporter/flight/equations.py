@@ -89,12 +89,12 @@ class Motion:
                 low_spin_lift,
                 measured_drag,
                 measured_lift,
-                gust_tail,
-                -gust_right,
+                air.wind.tail_m_per_s + gust_tail,
+                -air.wind.to_right_m_per_s - gust_right,
             ]
         )
         self._other_ball = bool(np.any(self._own[2:6]))
-        self._windy = air.wind.speed_m_per_s > 0.0 or bool(np.any(self._own[6:8]))
+        self._windy = bool(np.any(self._own[6:8]))
         self.spin_ratio = self.air_speed = np.empty(0)
         self.spin_ratio_at_start = self.air_speed_at_start = np.empty(0)
         self._make_room()
@@ -157,9 +157,10 @@ class Motion:
         if not self._windy:
             return moving[:3]
         through_air = moving[:3].copy()
-        share = _wind_share(self._wind, height)
-        through_air[0] -= (self._wind.tail_m_per_s + self._own[6]) * share
-        through_air[1] -= (self._own[7] - self._wind.to_right_m_per_s) * share
+        if self._wind.profile == "uniform":
+            through_air[:2] -= self._own[6:8]
+        else:
+            through_air[:2] -= self._own[6:8] * _wind_share(self._wind, height)
         return through_air
 
     def _rates(self, moving: FloatArray, height: FloatArray, rates: FloatArray) -> None:
@@ -200,10 +201,8 @@ class Motion:
         rates[3] *= -self._decay
 
 
-def _wind_share(wind: Wind, height: FloatArray) -> FloatArray | float:
-    """Give the share of the reference wind that blows at each height [-]."""
-    if wind.profile == "uniform":
-        return 1.0
+def _wind_share(wind: Wind, height: FloatArray) -> FloatArray:
+    """Give the share of the reference wind that blows at each height [-], rising with its log."""
     above = np.maximum(height, 0.0)
     return np.asarray(
         np.log1p(above / wind.roughness_m)

@@ -14,11 +14,11 @@ from reporter.flight.impact import Delivery, Launch
 from reporter.flight.impossible import FloatArray, refuse_outside
 from reporter.flight.trajectory import fly
 from reporter.flight.uncertainty import (
-    SAMPLE_TIME_STEP_S,
     TOE_START_DEG_PER_MM,
     TOE_TILT_DEG_PER_MM,
     certain_world,
     launch_in,
+    sample_step_s,
     standard_scores,
 )
 
@@ -152,7 +152,7 @@ def shares_inside(
         When a number is impossible.
     """
     launches = _launches(club, delivery, spreads, shots, handedness)
-    flight = fly(launches, air, model, time_step_s=SAMPLE_TIME_STEP_S)
+    flight = fly(launches, air, model, time_step_s=sample_step_s(Air() if air is None else air))
     inside = np.abs(flight.offline_m) <= fairway_width_m / 2.0
     return [float(part.mean()) for part in np.split(inside, len(spreads))]
 

@@ -23,25 +23,22 @@ from reporter.flight.explanation import MODEL_VERSION, ExplainedFlight, Explanat
 from reporter.flight.hold import HeldFlight, Hold, hold_flight
 from reporter.flight.impact import Delivery, strike
 from reporter.flight.impossible import ImpossibleDelivery, refuse_topped
-from reporter.flight.inverse import side_noise, solve_delivery, why_not
+from reporter.flight.inverse import polish, side_noise, solve_delivery, why_not
 from reporter.flight.notes import notes_for, reason
 from reporter.flight.observation import SeenFlight, WantedFlight
 from reporter.flight.off_centre import OffCentre, struck_off_centre
 from reporter.flight.shapes import Handedness, check_handedness
 from reporter.flight.trajectory import TIME_STEP_S
 from reporter.flight.uncertainty import (
-    SAMPLE_TIME_STEP_S,
     Worlds,
     fly_in,
     launch_in,
     nominal_and_spread,
+    sample_step_s,
 )
 
 LEAST_WORLDS = 0.5
 """A flight that fewer than this share of the possible worlds allow is refused [-]."""
-
-POLISHED = 5e-5
-"""Misfit left in the nominal flight [m or deg]: about two hundred-thousandths of a degree."""
 
 NOMINAL_TIME_STEP_S = 0.2
 """Step of the nominal flight: landing within a tenth of a millimetre where the wind is smooth."""
@@ -198,7 +195,7 @@ def explain_delivery(
     launches = launch_in(struck, delivery, face, path)
     struck_up = float(np.atleast_1d(launches.launch_deg)[0])
     refuse_topped(struck_up, "the launch of this loft and attack")
-    flight = fly_in(struck, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
+    flight = fly_in(struck, launches, here, model, time_step_s=sample_step_s(here))
     first = struck.only(slice(0, 1))
     nominal = launch_in(first, delivery, face[:1], path[:1])
     drawn = fly_in(first, nominal, here, model, keep_positions=True)
@@ -283,16 +280,14 @@ def _solve_both(
     worlds = case.worlds.repeated(len(asked))
     rough = solve_delivery(
         all_starts, kinds, all_values, case.delivery, worlds, case.gains, case.air, case.model,
-        time_step_s=SAMPLE_TIME_STEP_S, tolerance=0.02,
+        time_step_s=sample_step_s(case.air), tolerance=0.02,
     )  # fmt: skip
     count = case.worlds.count
     nominal = slice(None, None, count)
-    fine = solve_delivery(
-        all_starts[nominal], kinds, all_values[nominal], case.delivery, worlds.only(nominal),
-        case.gains.only(slice(0, 1)), case.air, case.model,
-        time_step_s=_nominal_step_s(case.air), tolerance=POLISHED, keep_positions=True,
-        first_guess_deg=rough.better_guess_deg[nominal],
-        first_slope=rough.slope[nominal],
+    fine = polish(
+        rough.face_to_path_deg[nominal], all_starts[nominal], kinds, all_values[nominal],
+        case.delivery, worlds.only(nominal), case.air, case.model,
+        time_step_s=_nominal_step_s(case.air),
     )  # fmt: skip
     solved: list[Solved | None] = []
     for number in range(len(asked)):

@@ -13,7 +13,7 @@ from reporter.flight.impact import Delivery
 from reporter.flight.impossible import ImpossibleDelivery, refuse_outside
 from reporter.flight.observation import WantedFlight
 from reporter.flight.pattern import FEWEST_FOR_ADVICE
-from reporter.flight.uncertainty import SAMPLE_TIME_STEP_S, Worlds, fly_in, launch_in
+from reporter.flight.uncertainty import Worlds, fly_in, launch_in, sample_step_s
 from reporter.flight.wanted import deliver_wanted
 
 SPARE_M = 1.0
@@ -196,5 +196,5 @@ def _half_width(
     face = np.full(worlds.count, float(delivery.face_deg))
     path = np.full(worlds.count, float(delivery.path_deg))
     launches = launch_in(worlds, delivery, face, path)
-    flown = fly_in(worlds, launches, air, model, time_step_s=SAMPLE_TIME_STEP_S)
+    flown = fly_in(worlds, launches, air, model, time_step_s=sample_step_s(air))
     return _SHARE_SCORE * float(flown.offline_m[1:].std()), False

@@ -29,24 +29,29 @@ PATH_UNKNOWN_LOFT_DEG = 36.0
 """From this delivered loft on the path cannot be told from the flight [deg]."""
 
 _MOST_STEPS = 7
-_MAY_MISS = 0.01  # a few worlds at the edge of what a ball can do are not worth more steps
+_HAIR_DEG = 0.02
+_LEAST_RISE = 1e-6  # between two flights a hair apart [m or deg]
+_HAIRS_FAR = 4.0  # so far off the straight line through two flights is good to a millimetre
+_ELSEWHERE = 30.0  # misfit allowed outside the first worlds, in tolerances
+_HARDLY_BETTER = 0.9
+_MOST_LEAN = 0.9  # square of the sine of the axis tilt the search begins with
+_LAST_STEP_DEG = 1.0  # at most so far beyond the flight that was flown last
+_MAY_MISS = 0.02  # a few worlds at the edge of what a ball can do are not worth more steps
 
 
 @dataclass(frozen=True, slots=True)
 class Solution:
     """Face and path in each world, the flights they make, and whether they fit what was asked.
 
-    A world may allow no delivery that fits, when a large bend was seen badly.  The better guess
-    is the face to path after one more step that was not flown, the slope the change of the told
-    number for each degree of it, as the last step met it.
+    A world may allow no delivery that fits, when a large bend was seen badly.  Face and path are
+    one step on from the flight that was flown last.
     """
 
     face_deg: FloatArray
     path_deg: FloatArray
     flight: Flight
     solved: Flags
-    better_guess_deg: FloatArray
-    slope: FloatArray
+    face_to_path_deg: FloatArray
 
 
 def why_not(seen: SeenFlight, air: Air) -> str | None:
@@ -87,9 +92,6 @@ def solve_delivery(
     *,
     time_step_s: float,
     tolerance: float = 1e-3,
-    first_guess_deg: FloatArray | None = None,
-    first_slope: FloatArray | None = None,
-    keep_positions: bool = False,
 ) -> Solution:
     """Find the face and path of every world that make the stated flight.
 
@@ -115,13 +117,8 @@ def solve_delivery(
     time_step_s : float
         Step of the flights [s].
     tolerance : float
-        Misfit allowed in the first world of each group [m or deg]; ten times as much elsewhere.
-    first_guess_deg : ndarray, optional
-        Face to path to begin with [deg]; from the gains unless told.
-    first_slope : ndarray, optional
-        Change of the told number for each degree of face to path, as far as known.
-    keep_positions : bool
-        Keep the flights' positions for drawing.
+        Misfit allowed in the first world of each group [m or deg]; thirty times as much elsewhere.
+        What is left of it is taken off face and path along the slope last met.
 
     Returns
     -------
@@ -137,7 +134,8 @@ def solve_delivery(
     -----
     The start fixes one combination, s f + (1 - s) p; what is left is the face to path d, with
     f = start + (1 - s) d and p = start - s d.  The side is a smooth rising function of d, so
-    the secant method needs only a few steps.
+    the secant method needs only a few steps.  It begins where a bend in proportion to the sine
+    of the axis tilt would fit.
     """
     aim = start_deg - worlds.strike_start_deg
     share = worlds.face_share
@@ -149,48 +147,139 @@ def solve_delivery(
         face, path = directions(face_to_path)
         some = worlds.where(which)
         launches = launch_in(some, delivery, face[which], path[which])
-        return fly_in(
-            some, launches, air, model, time_step_s=time_step_s, keep_positions=keep_positions
-        )
+        return fly_in(some, launches, air, model, time_step_s=time_step_s)
 
     slope, at_zero = _straight_line(aim, sides, worlds, gains)
-    guess = (side_value - at_zero) / slope if first_guess_deg is None else first_guess_deg
-    slope = slope if first_slope is None else first_slope
-    newer = _within(guess)
+    lean = _lean_per_degree(delivery, worlds)
+    straight = (side_value - at_zero) / slope
+    newer = _within(straight / np.sqrt(1.0 - np.minimum((lean * straight) ** 2, _MOST_LEAN)))
+    slope = slope * (1.0 + (lean * newer) ** 2) ** -1.5
     everyone = np.ones(worlds.count, dtype=np.bool_)
     flight = flown(newer, everyone)
     misfit = sides_of(flight, sides) - side_value
     firsts = np.arange(0, worlds.count, worlds.count // len(sides))
-    allowed = np.full(worlds.count, 10.0 * tolerance)
+    allowed = np.full(worlds.count, _ELSEWHERE * tolerance)
     allowed[firsts] = tolerance
+    lost = np.zeros(worlds.count, dtype=np.bool_)
     for _ in range(_MOST_STEPS):
-        missing = np.abs(misfit) > allowed
+        missing = (np.abs(misfit) > allowed) & ~lost
         if not missing[firsts].any() and missing.sum() <= _MAY_MISS * worlds.count:
             break
         older, older_misfit = newer, misfit
-        # Only what still misses is flown again; drawn flights are few and stay together.
-        again = everyone if keep_positions else missing
-        newer = np.where(again, _within(newer - np.clip(misfit / slope, -8.0, 8.0)), newer)
-        latest = flown(newer, again)
-        flight = latest if keep_positions else flight.patched(again, latest)
+        # Only what still misses is flown again.
+        newer = np.where(missing, _within(newer - np.clip(misfit / slope, -8.0, 8.0)), newer)
+        flight = flight.patched(missing, flown(newer, missing))
         misfit = sides_of(flight, sides) - side_value
         # Secant: the slope of the next step is the one just met, where that says anything.
         run, rise = newer - older, misfit - older_misfit
         told = (np.abs(run) > 1e-9) & (rise * run > 0.0)
         slope = np.where(told, rise / np.where(told, run, 1.0), slope)
-    face, path = directions(newer)
+        # Where a step brings hardly anything, the ball cannot be bent so far.
+        lost |= missing & (np.abs(misfit) > _HARDLY_BETTER * np.abs(older_misfit))
+        lost[firsts] = False
+    left_over = np.clip(misfit / slope, -_LAST_STEP_DEG, _LAST_STEP_DEG)
+    better = _within(newer - left_over)
+    face, path = directions(better)
+    missed = np.abs(misfit[firsts]) > max(100.0 * tolerance, 0.05)
+    _refuse_misfits(
+        start_deg[firsts], sides, side_value[firsts], face[firsts], path[firsts], missed
+    )
+    fits = np.abs(misfit) <= 100.0 * tolerance
+    return Solution(face, path, flight, fits, better)
+
+
+def polish(
+    guess_deg: FloatArray,
+    start_deg: FloatArray,
+    sides: Sequence[Side],
+    side_value: FloatArray,
+    delivery: Delivery,
+    worlds: Worlds,
+    air: Air,
+    model: AirModel = BOTH_LABORATORIES,
+    *,
+    time_step_s: float,
+) -> Solution:
+    """Bring flights that all but fit to the stated one, in fine steps, with lines to draw.
+
+    Parameters
+    ----------
+    guess_deg : ndarray
+        Face to path of each flight [deg], right to about a twentieth of a degree.
+    start_deg, side_value, delivery, worlds, air, model, time_step_s
+        As in `solve_delivery`, one flight of one world for each of `sides`.
+    sides : sequence of {"bend_m", "landing_offset_m", "bend_deg"}
+        Which number tells the side of each flight.
+
+    Returns
+    -------
+    Solution
+        Face, path and flights with positions.
+
+    Raises
+    ------
+    ImpossibleDelivery
+        When no face to path within 35 degrees makes one of the flights.
+
+    Notes
+    -----
+    Each is flown a fiftieth of a degree to either side of the guess, and the flight that fits is
+    read off the straight line through the two.  Where it lies farther off than a few times that
+    distance, both are flown again about it.
+    """
+    aim = start_deg - worlds.strike_start_deg
+    share = worlds.face_share
+    both = worlds.repeated(2)
+    middle = guess_deg
+    for _ in range(_MOST_STEPS):
+        tried = _within(np.concatenate([middle - _HAIR_DEG, middle + _HAIR_DEG]))
+        face = np.tile(aim, 2) + (1.0 - both.face_share) * tried
+        path = np.tile(aim, 2) - both.face_share * tried
+        launches = launch_in(both, delivery, face, path)
+        flown = fly_in(both, launches, air, model, time_step_s=time_step_s, keep_positions=True)
+        left = np.arange(both.count) < worlds.count
+        here, there = flown.only(left), flown.only(~left)
+        told, told_there = sides_of(here, sides), sides_of(there, sides)
+        # Where a ball can bend no further, both are alike and nothing lies between them.
+        rise = told_there - told
+        way = (side_value - told) / np.where(np.abs(rise) > _LEAST_RISE, rise, np.inf)
+        way = np.where(np.abs(rise) > _LEAST_RISE, way, 2.0 * _HAIRS_FAR)
+        near = np.abs(way - 0.5) < _HAIRS_FAR
+        middle = _within(middle + np.clip((2.0 * way - 1.0) * _HAIR_DEG, -8.0, 8.0))
+        if near.all():
+            break
+    face, path = aim + (1.0 - share) * middle, aim - share * middle
+    _refuse_misfits(start_deg, sides, side_value, face, path, ~near)
+    fits = np.ones(worlds.count, dtype=np.bool_)
+    return Solution(face, path, here.toward(there, way), fits, middle)
+
+
+def _refuse_misfits(
+    start_deg: FloatArray,
+    sides: Sequence[Side],
+    side_value: FloatArray,
+    face_deg: FloatArray,
+    path_deg: FloatArray,
+    missed: Flags,
+) -> None:
+    """Refuse flights that no delivery makes, one number of each array for each of `sides`."""
+    furthest = np.maximum(np.abs(face_deg), np.abs(path_deg))
     complaints = [
         f"no face and path within {GREATEST_DIRECTION_DEG:g} deg make a flight that starts "
-        f"{start_deg[first]:+.1f} deg with {side} {side_value[first]:+.1f}"
-        for first, side in zip(firsts, sides, strict=True)
-        if abs(misfit[first]) > max(100.0 * tolerance, 0.05)
-        or max(abs(face[first]), abs(path[first])) > GREATEST_DIRECTION_DEG
+        f"{start_deg[number]:+.1f} deg with {side} {side_value[number]:+.1f}"
+        for number, side in enumerate(sides)
+        if missed[number] or furthest[number] > GREATEST_DIRECTION_DEG
     ]
     if complaints:
         raise ImpossibleDelivery(complaints)
-    fits = np.abs(misfit) <= 100.0 * tolerance
-    better = _within(newer - np.clip(misfit / slope, -8.0, 8.0))
-    return Solution(face, path, flight, fits, better, slope)
+
+
+def _lean_per_degree(delivery: Delivery, worlds: Worlds) -> FloatArray:
+    """Give the tangent of the axis tilt for each degree of face to path, where that is small."""
+    loft = np.radians(delivery.delivered_loft_deg + worlds.loft_shift_deg)
+    attack = np.radians(delivery.attack_deg)
+    across = np.maximum(np.sin(loft - attack), 0.05)
+    return np.asarray(np.radians(np.cos(loft) * np.cos(attack) / across))
 
 
 def _straight_line(

@@ -16,7 +16,7 @@ from reporter.flight.impact import Launch, solid_face_restitution
 from reporter.flight.impossible import ImpossibleDelivery, refuse_outside, refuse_topped
 from reporter.flight.notes import notes_for_launch
 from reporter.flight.shapes import Handedness, check_handedness
-from reporter.flight.uncertainty import SAMPLE_TIME_STEP_S, fly_in, nominal_and_spread
+from reporter.flight.uncertainty import fly_in, nominal_and_spread, sample_step_s
 
 BALL_SPEED_ALLOWANCE = 1.03
 """Factor on the greatest ball speed for the error of two measured speeds (our choice) [-]."""
@@ -99,7 +99,7 @@ def explain_launch(
     usual = club_named("driver") if named is None else named
     worlds = nominal_and_spread(usual, usual.delivered_loft_deg, handedness, speed_stated=True)
     same = replace(launch, launch_deg=np.full(worlds.count, float(launch.launch_deg)))
-    flight = fly_in(worlds, same, here, model, time_step_s=SAMPLE_TIME_STEP_S)
+    flight = fly_in(worlds, same, here, model, time_step_s=sample_step_s(here))
     drawn = fly_in(worlds.only(slice(0, 1)), launch, here, model, keep_positions=True)
 
     return ExplainedLaunch(

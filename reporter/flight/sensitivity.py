@@ -15,12 +15,12 @@ from reporter.flight.clubs import club_named
 from reporter.flight.impossible import FloatArray, refuse_outside
 from reporter.flight.shapes import Handedness, check_handedness
 from reporter.flight.uncertainty import (
-    SAMPLE_TIME_STEP_S,
     Band,
     band_of,
     fly_in,
     launch_in,
     nominal_and_spread,
+    sample_step_s,
 )
 
 CHANGES: tuple[tuple[str, float, float, float, float], ...] = (
@@ -120,7 +120,7 @@ def what_degrees_do(
         speed, attack_deg=base_attack + moved[3], delivered_loft_deg=base_loft + moved[2]
     )
     launches = launch_in(many, changed, moved[0], moved[1])
-    flight = fly_in(many, launches, here, model, time_step_s=SAMPLE_TIME_STEP_S)
+    flight = fly_in(many, launches, here, model, time_step_s=sample_step_s(here))
 
     def change_of(name: str, number: int) -> Band:
         values: FloatArray = getattr(flight, name)

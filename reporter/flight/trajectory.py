@@ -114,6 +114,21 @@ class Flight:
                 joined[name] = values
         return replace(self, **joined)
 
+    def toward(self, other: Flight, share: FloatArray) -> Flight:
+        """Give the flights a share of the way from these to others a hair away, shot by shot.
+
+        Both must come of one batch, so that positions stand at the same times.
+        """
+        joined = {
+            name: getattr(self, name) + share * (getattr(other, name) - getattr(self, name))
+            for name in self.__slots__
+            if name not in ("times_s", "positions_m", "model_name")
+        }
+        if self.positions_m is not None and other.positions_m is not None:
+            way = share[:, None] * (other.positions_m - self.positions_m)
+            joined["positions_m"] = self.positions_m + way
+        return replace(self, **joined)
+
 
 def fly(
     launches: Launch,

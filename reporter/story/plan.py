@@ -12,7 +12,7 @@ from reporter.session.schema import Session
 from reporter.speech import say
 from reporter.story.changes import pair_of
 from reporter.story.drills import Drill
-from reporter.story.flight_words import lead_sentence, why_sheet
+from reporter.story.flight_words import lead_sentence
 from reporter.story.guardian import guardian_sheet
 from reporter.story.points_page import points_blocks
 from reporter.story.practice import card_sheet, first_visit, practice_plan, practise_sheet
@@ -22,6 +22,7 @@ from reporter.story.report import Block, Facts, Pair, Paragraph, Report, Run, Sh
 from reporter.story.shot_pattern import pattern_sheet, without_pattern
 from reporter.story.shot_shares import Shots
 from reporter.story.student_progress import StudentProgress
+from reporter.story.why_page import why_sheet
 from reporter.story.wording import (
     PLUS_MINUS,
     club_and_hand,

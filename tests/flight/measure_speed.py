@@ -32,8 +32,8 @@ from reporter.flight.trajectory import TIME_STEP_S
 from reporter.handout.build import build_handout
 from reporter.handout.flight_input import explanation_of, usable_shots
 from reporter.session.load import load_session
-from reporter.story.flight_words import why_sheet
 from reporter.story.shot_pattern import pattern_sheet
+from reporter.story.why_page import why_sheet
 
 LESSON = Path(__file__).resolve().parents[2] / "demo_session"
 ROUNDS = 5

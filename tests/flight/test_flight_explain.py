@@ -412,3 +412,15 @@ def test_starts_and_landings_of_a_table_err_together():
     together = explain(seen, "driver", SPEED)
     apart = explain(replace(seen, start_side_correlation=0.0), "driver", SPEED)
     assert together.path_deg.plus_minus < 0.85 * apart.path_deg.plus_minus
+
+
+@pytest.mark.parametrize(
+    ("club", "metres"),
+    [("sand-wedge", 40.0), ("pitching-wedge", 40.0), ("7-iron", 60.0), ("driver", 100.0)],
+)
+def test_a_bend_beyond_any_ball_is_only_explained(club, metres):
+    # So far beside the line on which the ball started that no lean of its axis brings it there.
+    answer = explain(SeenFlight(start_deg=0.0, landing_offset_m=metres), club)
+    assert answer.now is None
+    assert answer.face_reason is not None
+    assert answer.face_reason.code == "impossible-flight"

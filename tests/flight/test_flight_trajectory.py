@@ -7,7 +7,9 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from reporter.flight import Air, ImpossibleDelivery, Launch, fly
+from reporter.flight.air import Wind
 from reporter.flight.trajectory import BLOCK_SHOTS
+from reporter.flight.uncertainty import sample_step_s
 
 GRAVITY = 9.80665
 SHOTS = Launch(
@@ -81,6 +83,19 @@ def test_halving_the_step_changes_little():
     assert miss(0.1) < 1e-5
     assert miss(0.2) < 1e-4
     assert 8 < miss(0.2) / miss(0.1) < 32
+
+
+def test_the_steps_of_a_band_are_far_finer_than_a_band():
+    # Against steps a hundred times as short; a band is some ten metres and some degrees wide.
+    fine, band = fly(SHOTS, time_step_s=0.01), fly(SHOTS, time_step_s=sample_step_s(Air()))
+    for name, most in (
+        ("downrange_m", 0.05), ("offline_m", 0.02), ("curve_m", 0.02), ("apex_m", 0.04),
+        ("descent_deg", 0.03), ("landing_speed_m_per_s", 0.01), ("flight_time_s", 0.002),
+    ):  # fmt: skip
+        assert np.abs(getattr(band, name) - getattr(fine, name)).max() < most, name
+    # Wind that grows with height is met in finer steps.
+    layered = Air(wind=Wind(3.0, 2.0, "log", 10.0))
+    assert sample_step_s(layered) < sample_step_s(Air())
 
 
 def test_an_independent_solver_agrees():

@@ -1,10 +1,10 @@
 """Where a chart's labels stand: the cheapest of many places, clear of lines and of texts."""
 
+import heapq
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -179,7 +179,7 @@ def price(
             total += ON_TEXT if rects_overlap(place.rect, text, 0.1) else TOO_CLOSE_TO_TEXT
     if total > ceiling:
         return total
-    beside, along = near if near is not None else next(lines_near([place], obstacles))
+    beside, along = near if near is not None else lines_near([place], obstacles)(0)
     for line, cost in beside:
         if rect_touches_segment(grown, line):
             total += cost
@@ -212,36 +212,37 @@ def price(
 
 def lines_near(
     places: Sequence[Place], obstacles: Obstacles
-) -> Iterator[tuple[list[PricedLine], list[PricedLine]]]:
-    """Yield the lines that come near each label, and near its leader, judged all at once."""
+) -> Callable[[int], tuple[list[PricedLine], list[PricedLine]]]:
+    """Return what tells the lines near a place's label, and near its leader, by its number.
+
+    All places are judged at once.
+    """
     lines = obstacles.lines
     if not lines or not places:
-        yield from (([], []) for _ in places)
-        return
+        return lambda number: ([], [])
     ends = np.array([line for line, _ in lines])
     low, high = ends.min(axis=1), ends.max(axis=1)
-    for beside, along in zip(
-        _touched(np.array([_around_label(place) for place in places]), low, high),
-        _touched(np.array([_around_leader(place, 1.0) for place in places]), low, high),
-        strict=True,
-    ):
-        yield [lines[i] for i in beside], [lines[i] for i in along]
+    beside = _touched(np.array([_around_label(place) for place in places]), low, high)
+    along = _touched(np.array([_around_leader(place, 1.0) for place in places]), low, high)
+
+    def near(number: int) -> tuple[list[PricedLine], list[PricedLine]]:
+        by_label, by_leader = np.flatnonzero(beside[number]), np.flatnonzero(along[number])
+        return [lines[i] for i in by_label.tolist()], [lines[i] for i in by_leader.tolist()]
+
+    return near
 
 
 def _touched(
     areas: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
-) -> list[list[int]]:
-    """Return for each area the numbers of the lines whose rectangles touch it."""
-    touching = (
+) -> NDArray[np.bool_]:
+    """Tell for each area, one a row, which of the lines have rectangles that touch it."""
+    touching: NDArray[np.bool_] = (
         (high[:, 0] >= areas[:, 0, None])
         & (low[:, 0] <= areas[:, 2, None])
         & (high[:, 1] >= areas[:, 1, None])
         & (low[:, 1] <= areas[:, 3, None])
     )
-    found: list[list[int]] = [[] for _ in areas]
-    for area, line in zip(*(index.tolist() for index in np.nonzero(touching)), strict=True):
-        found[area].append(line)
-    return found
+    return touching
 
 
 def _around_label(place: Place) -> Rect:
@@ -292,12 +293,15 @@ def pair_price(one: Place, other: Place) -> float:
 
 def best_place(places: Sequence[Place], obstacles: Obstacles, own: XY | None = None) -> Place:
     """Return the cheapest place for one label; the first of equals."""
-    best, least = places[0], math.inf
-    for place, near in zip(places, lines_near(places, obstacles), strict=True):
-        cost = price(place, obstacles, own, least, near)
-        if cost < least:
-            best, least = place, cost
-    return best
+    near = lines_near(places, obstacles)
+    best, least = 0, math.inf
+    for bound, number in sorted((_least_price(place), i) for i, place in enumerate(places)):
+        if bound > least:
+            break
+        cost = price(places[number], obstacles, own, least, near(number))
+        if cost < least or (cost == least and number < best):
+            best, least = number, cost
+    return places[best]
 
 
 def best_together(
@@ -313,52 +317,106 @@ def best_together(
     places enter the search, fewer where there are many labels.
     """
     kept = max(3, min(kept, int(4000 ** (1 / max(len(choices), 1)))))
-    priced = [
-        sorted(
-            (
-                (price(place, obstacles, own, math.inf, near), place)
-                for place, near in zip(places, lines_near(places, obstacles), strict=True)
-            ),
-            key=lambda one: one[0],
-        )
-        for places, own in zip(choices, owns, strict=True)
-    ]
-    short = [_apart(one, kept) for one in priced]
+    priced = [_Priced(places, obstacles, own) for places, own in zip(choices, owns, strict=True)]
+    short = [one.apart(kept) for one in priced]
+    best = _cheapest_together(short, together)
+    return _improved(best, priced, together)
+
+
+def _cheapest_together(
+    short: Sequence[Sequence[tuple[float, Place]]],
+    together: Callable[[int, Place, int, Place], float],
+) -> tuple[Place, ...]:
+    """Return one of each label's places, all of them together costing least; the first of equals.
+
+    Label after label is placed, and a beginning that cannot become cheaper than the best is left.
+    """
     best: tuple[float, tuple[Place, ...]] = (math.inf, tuple(one[0][1] for one in short))
-    pairs = [(i, j) for j in range(len(short)) for i in range(j)]
+    # What the labels still to be placed cost at least.
+    ahead = [sum(one[0][0] for one in short[number:]) for number in range(len(short) + 1)]
     memo: dict[tuple[int, int, int, int], float] = {}
-    for picks in product(*(range(len(one)) for one in short)):
-        total = sum(short[i][pick][0] for i, pick in enumerate(picks))
-        for i, j in pairs:
-            if total >= best[0]:
-                break
-            key = (i, picks[i], j, picks[j])
-            if key not in memo:
-                one, other = short[i][picks[i]][1], short[j][picks[j]][1]
-                memo[key] = pair_price(one, other) + together(i, one, j, other)
-            total += memo[key]
-        if total < best[0]:
+
+    def place_next(total: float, picks: tuple[int, ...]) -> None:
+        nonlocal best
+        j = len(picks)
+        if j == len(short):
             best = (total, tuple(short[i][pick][1] for i, pick in enumerate(picks)))
-    return _improved(best[1], priced, together)
+            return
+        for number, (cost, other) in enumerate(short[j]):
+            if total + cost + ahead[j + 1] >= best[0]:
+                break
+            sum_here = total + cost
+            for i, pick in enumerate(picks):
+                key = (i, pick, j, number)
+                if key not in memo:
+                    one = short[i][pick][1]
+                    memo[key] = pair_price(one, other) + together(i, one, j, other)
+                sum_here += memo[key]
+            if sum_here + ahead[j + 1] < best[0]:
+                place_next(sum_here, (*picks, number))
+
+    place_next(0.0, ())
+    return best[1]
 
 
-def _apart(priced: Sequence[tuple[float, Place]], kept: int) -> list[tuple[float, Place]]:
-    """Return the cheapest places of which no two are almost the same."""
-    short: list[tuple[float, Place]] = []
-    for cost, place in priced:
-        if all(
-            abs(place.rect[0] - one.rect[0]) + abs(place.rect[1] - one.rect[1]) > 0.9
-            for _, one in short
-        ):
-            short.append((cost, place))
-        if len(short) == kept:
-            break
-    return short
+class _Priced:
+    """The places of one label from the cheapest on, each priced only when it is asked for."""
+
+    def __init__(self, places: Sequence[Place], obstacles: Obstacles, own: XY | None) -> None:
+        self._places, self._obstacles, self._own = places, obstacles, own
+        # Nothing costs less than its own cost and its leader, so these bound the price.
+        least = ((_least_price(place), number) for number, place in enumerate(places))
+        self._waiting = sorted(least, reverse=True)
+        self._near = lines_near(places, obstacles)
+        self._dearer: list[tuple[float, int]] = []
+        self._in_order: list[tuple[float, Place]] = []
+
+    def __iter__(self) -> Iterator[tuple[float, Place]]:
+        """Yield price and place in order of price, the first of equals first."""
+        number = 0
+        while True:
+            while number < len(self._in_order):
+                yield self._in_order[number]
+                number += 1
+            if not self._next():
+                return
+
+    def _next(self) -> bool:
+        """Price what may be cheaper than the cheapest place priced; put that one in order."""
+        waiting, dearer = self._waiting, self._dearer
+        while waiting and (not dearer or waiting[-1][0] <= dearer[0][0]):
+            number = waiting.pop()[1]
+            place = self._places[number]
+            cost = price(place, self._obstacles, self._own, math.inf, self._near(number))
+            heapq.heappush(dearer, (cost, number))
+        if not dearer:
+            return False
+        cost, number = heapq.heappop(dearer)
+        self._in_order.append((cost, self._places[number]))
+        return True
+
+    def apart(self, kept: int) -> list[tuple[float, Place]]:
+        """Return the cheapest places of which no two are almost the same."""
+        short: list[tuple[float, Place]] = []
+        for cost, place in self:
+            if all(
+                abs(place.rect[0] - one.rect[0]) + abs(place.rect[1] - one.rect[1]) > 0.9
+                for _, one in short
+            ):
+                short.append((cost, place))
+            if len(short) == kept:
+                break
+        return short
+
+
+def _least_price(place: Place) -> float:
+    """Return what a place costs where nothing is near."""
+    return place.cost + (0.2 * math.dist(*place.leader) if place.leader else 0.0) - 1e-9
 
 
 def _improved(
     chosen: tuple[Place, ...],
-    priced: Sequence[Sequence[tuple[float, Place]]],
+    priced: Sequence[Iterable[tuple[float, Place]]],
     together: Callable[[int, Place, int, Place], float],
 ) -> tuple[Place, ...]:
     """Return the places after each label in turn has looked at all of its own once more."""
