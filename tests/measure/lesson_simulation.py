@@ -361,6 +361,9 @@ SECTIONS = (
 PART = 125
 """Lessons of one part of a run; each part has random numbers of its own."""
 
+FURTHER = 10**6
+"""Where the second half of the pictures of the feet starts, beyond any number of lessons."""
+
 KINDS = (
     {"views": ("face-on", "down-the-line")},
     {"views": ("feet",)},
@@ -373,20 +376,20 @@ def _part(kind: int, count: int, seed: int, part: int) -> tuple[int, dict]:
     return kind, simulate(count, np.random.SeedSequence((seed, kind, part)), **KINDS[kind])
 
 
-def in_parts(trials: int, seed: int) -> tuple[dict, dict, dict]:
+def _parts(trials: int, seed: int):
+    """Yield kind, lessons, seed and start of every part: a shorter run is the start of a longer."""
+    for start in range(0, trials, PART):
+        count = min(PART, trials - start)
+        # The ball lies outside a third of the pictures of the feet, and they are quick.
+        yield from ((kind, count, seed, start) for kind in (0, 1, 2, 3))
+        yield 1, count, seed, start + FURTHER
+
+
+def in_parts(trials: int, seed: int, processes: int = 2) -> tuple[dict, dict, dict]:
     """Return the tallies with ground points, without, and with a stick, from two processes."""
     found: list[dict] = [{}, {}, {}, {}]
-    with ProcessPoolExecutor(2) as pool:
-        runs = []
-        for kind in range(len(KINDS)):
-            # The ball lies outside a third of the pictures of the feet, and they are quick.
-            lessons = 2 * trials if kind == 1 else trials
-            starts = range(0, lessons, PART)
-            runs += [
-                pool.submit(_part, kind, min(PART, lessons - start), seed, start)
-                for start in starts
-            ]
-        for run in runs:
+    with ProcessPoolExecutor(processes) as pool:
+        for run in [pool.submit(_part, *one) for one in _parts(trials, seed)]:
             kind, tallies = run.result()
             for key, tally in tallies.items():
                 found[kind].setdefault(key, Tally()).add(tally)

@@ -9,6 +9,7 @@ import os
 from dataclasses import replace
 
 import numpy as np
+import power_simulation
 import pytest
 from lesson_simulation import CLICK_RANGE, HIDDEN_TIMES, lesson, simulate
 from swing_figure import random_player
@@ -205,3 +206,11 @@ def test_a_change_of_three_times_the_smallest_is_called():
             called.append(change.verdict is Verdict.CHANGED)
     assert len(called) >= 0.4 * TRIALS
     assert np.mean(called) >= 0.95
+
+
+@pytest.mark.parametrize("way", power_simulation.WAYS, ids="-".join)
+def test_three_times_the_smallest_change_is_called_for_every_measure(way):
+    """The short form of `power_simulation.py`: with 95 % called, 5 of 6 or more have 97 % odds."""
+    called, _ = power_simulation.run(way, 6, 77)
+    assert len(called) == 6
+    assert sum(called) >= 5

@@ -58,9 +58,7 @@ def test_of_a_left_hander_and_of_a_mirrored_clip_it_is_the_other_side():
 
 def test_sides_that_the_model_exchanged_are_set_right_face_on():
     other = {"left": "right", "right": "left"}
-    wrong = {
-        f"{other[name.split('_')[0]]}_{name.split('_')[1]}": at for name, at in FACING.items()
-    }
+    wrong = {f"{other[name.split('_')[0]]}_{name.split('_')[1]}": at for name, at in FACING.items()}
     assert proposed(found=wrong) == proposed()
 
 
