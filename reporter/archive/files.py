@@ -71,8 +71,9 @@ class PdfFolder:
         except OSError as error:
             message = f"cannot write into {self.folder}: {error.strerror}"
             raise CannotWriteError(message) from None
-        # A damaged file under this name is replaced by the whole one.
-        publish(path, document, force=path.exists())
+        # What has this name holds the same, from a coach adding it at this moment, or is damaged:
+        # the whole one replaces either.
+        publish(path, document, force=True)
         return digest
 
     def _is_there(self, path: Path, digest: str, size: int) -> bool:

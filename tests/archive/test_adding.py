@@ -12,6 +12,7 @@ from reporter.archive.shelf import the_student
 from reporter.archive.store import Wanted
 from reporter.archive.verify import verify
 from reporter.errors import ConsentError, InputRefusedError
+from reporter.publish import publish
 from tests.archive.conftest import ON_SQLITE
 from tests.archive.synthetic import record_pdf
 
@@ -33,6 +34,19 @@ def test_twice_is_once(shelf):
     assert second.already
     assert second.row == first.row
     assert len(shelf.store.find(Wanted(all_versions=True))) == 1
+
+
+def test_the_same_file_from_another_coach_at_this_moment_is_no_obstacle(shelf, monkeypatch):
+    document = record_pdf("l-1", "S-1")
+    path = shelf.folder / shelf.files.name_of(sha256(document), "own")
+
+    def put_by_another_first(*asked, **more):
+        path.write_bytes(document)
+        publish(*asked, **more)
+
+    monkeypatch.setattr("reporter.archive.files.publish", put_by_another_first)
+    assert not add_record(shelf, document, "x").already
+    assert verify(shelf, data=True).damages == ()
 
 
 def test_a_lesson_built_anew_is_the_next_version_and_the_old_one_stays(shelf):
