@@ -61,7 +61,7 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
 - In a change, clicks and posture add up; roll and stand of the camera cancel if it stayed: by one
   camera label that the pictures do not contradict, or by the pictures themselves, which also tell a
   camera that was only turned or zoomed; then the picture after is measured as it lies on the picture
-  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 2.73 where
+  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 3.06 where
   one page speaks of many measures.
 
 The classes and the errors of perspective and posture come from a simulation:

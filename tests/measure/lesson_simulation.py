@@ -296,8 +296,9 @@ deviation of 1 degree, field of view 64 to 71 degrees, picture 1920 x 1080; a co
 - *re-set*: the share for the change with the camera set up again.
 
 The part of an error that perspective and posture add anew to every picture (`own_error` of the
-catalogue) is no matter of these rows: it is the standard deviation, over the root of 2, of the
-change's error with clicks of no error at all (250 lessons, seed 7), the largest of a way's positions.
+catalogue) is not fitted to these rows: it is the standard deviation, over the root of 2, of the
+change's error with clicks of no error at all (250 lessons, seed 7), the largest of a way's
+positions.
 
 A class of `change only` claims nothing about the absolute value, and an `image angle` nothing
 about the body, so their absolute columns are left empty. Slopes of the shaft at the top and with
@@ -392,7 +393,7 @@ def _parts(trials: int, seed: int):
 
 
 def in_parts(trials: int, seed: int, processes: int = 2) -> tuple[dict, dict, dict]:
-    """Return the tallies with ground points, without, and with a stick, from two processes."""
+    """Return the tallies with ground points, without, and with a stick."""
     found: list[dict] = [{}, {}, {}, {}]
     with ProcessPoolExecutor(processes) as pool:
         for run in [pool.submit(_part, *one) for one in _parts(trials, seed)]:
