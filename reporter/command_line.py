@@ -16,6 +16,7 @@ from reporter.commands.drills import drills
 from reporter.commands.flight import flight
 from reporter.commands.handout import build, demo, proof
 from reporter.commands.lesson import check, measure, new, schema
+from reporter.commands.propose import propose
 from reporter.commands.screen import complain, finish_product, show_error, show_fault, silence
 from reporter.commands.shelf import shelf
 from reporter.commands.video import frames
@@ -32,8 +33,8 @@ def cli(quiet: bool, verbose: bool) -> None:
 
 
 for _command in (
-    new, desk, frames, check, build, watch, batch, proof, demo, measure, flight, drills, schema,
-    shelf,
+    new, desk, frames, check, build, watch, batch, proof, demo, measure, propose, flight, drills,
+    schema, shelf,
 ):  # fmt: skip
     cli.add_command(_command)
 

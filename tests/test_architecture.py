@@ -117,6 +117,8 @@ ALLOWED: dict[str, set[str]] = {
     | {"handout.refusals", "handout.measured"},
     "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
     | {"session", "video"},
+    "handout.proposed": {"errors", "publish", "safe_open", "units", "yaml_source"}
+    | {"session", "measure"},
     "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
     | {"handout.find_brand", "handout.find_drills", "handout.find_layout"},
     "flight_command.phrases": {"units", "session", "flight"},
@@ -152,6 +154,7 @@ ALLOWED: dict[str, set[str]] = {
     "commands.desk": {"errors", "session", "desk", "commands.options", "commands.screen"},
     "commands.video": {"errors", "publish", "units", "commands.options", "commands.screen", "video"}
     | {"handout.pulled_frames"},
+    "commands.propose": {"commands.options", "commands.screen", "handout.proposed", "measure"},
     "commands.watch": {"errors", "commands.options", "commands.screen"}
     | {"handout.build", "handout.watched_files"},
     "commands.shelf_options": {"errors", "session", "story", "archive", "commands.options"}
@@ -170,7 +173,7 @@ ALLOWED: dict[str, set[str]] = {
     "command_line": {"errors", "commands.screen"}
     | {"commands.lesson", "commands.handout", "commands.batch"}
     | {"commands.flight", "commands.drills", "commands.shelf"}
-    | {"commands.video", "commands.watch", "commands.desk"},
+    | {"commands.video", "commands.watch", "commands.desk", "commands.propose"},
     "__init__": {"errors", "session", "handout.build"},
     "__main__": {"command_line"},
 }

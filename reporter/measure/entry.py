@@ -10,6 +10,7 @@ from reporter.session.schema import Position, View
 from reporter.speech import later, say, say_count
 
 Formula = Callable[[Places, Sight], float]
+Steadied = Callable[[Places, Mapping[str, float], Sight], Places]
 Drawing = Callable[[Places, Sight], Mark]
 
 OF_WHAT = {
@@ -85,6 +86,9 @@ class Way:
         In which range of body and camera the class holds.
     straight : Straight or None
         How it is corrected where the heading of the camera is known; it is ``measured`` then.
+    steadied : callable or None
+        Gives, from the places and their errors, likelier places at which the error is worked out,
+        where the clicks alone would make it swing with themselves.
     interval, change_interval : float or None
         95 % error found by the simulation with the clicks of a 1920 x 1080 picture, at the worst
         of the positions: of the value, and of a change with the camera untouched [unit];
@@ -109,6 +113,7 @@ class Way:
     interval: float | None = None
     change_interval: float | None = None
     straight: Straight | None = None
+    steadied: Steadied | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """From places on a levelled picture to the number of each measure."""
 
 import math
+from collections.abc import Mapping
 
 from reporter.measure.geometry import (
     Pixels,
@@ -13,6 +14,7 @@ from reporter.measure.geometry import (
 )
 from reporter.measure.ground import carried, homography
 from reporter.measure.sight import Places, Sight
+from reporter.measure.uncertainty import propagated
 
 
 def shaft_to_ground(places: Places, sight: Sight) -> float:
@@ -195,6 +197,38 @@ def lead_foot_flare(places: Places, sight: Sight) -> float:
 def trail_foot_flare(places: Places, sight: Sight) -> float:
     """Return the turn of the trail foot out of square, away from the target positive [deg]."""
     return _flare("trail", -1, places, sight)
+
+
+SHOE_CM, SHOE_SPREAD_CM = 27.5, 2.0
+"""Usual length of a grown player's sole and its standard deviation [cm]; common practice, no
+source."""
+
+
+def likelier_foot(foot: str, places: Places, errors: Mapping[str, float], sight: Sight) -> Places:
+    """Return the places with the toe where a foot of a likely length puts it, same direction.
+
+    Clicks shift both ends of a foreshortened foot by more than shoes differ in length. A foot
+    that the clicks make too short would claim too wide an error of its direction, one made too
+    long too narrow a one: the error is that of the likelier length, from clicks and usual shoes
+    together (weights of inverse variances).
+    """
+    heel_name, toe_name = f"{foot}_heel", f"{foot}_toe"
+    clicked = tuple(places[f"ground.{index}"] for index in range(len(sight.ground)))
+    onto = homography(clicked, sight.ground)
+
+    def length_of(at: Places) -> float:
+        return distance(carried(onto, at[heel_name]), carried(onto, at[toe_name]))
+
+    ends = {name: places[name] for name in (heel_name, toe_name)}
+    variance = propagated(length_of, ends, errors) ** 2
+    if variance == 0.0:
+        return places
+    heel, toe = (carried(onto, places[name]) for name in (heel_name, toe_name))
+    seen = distance(heel, toe)
+    share = SHOE_SPREAD_CM**2 / (SHOE_SPREAD_CM**2 + variance)
+    likely = share * seen + (1.0 - share) * SHOE_CM
+    back = homography(sight.ground, clicked)
+    return {**places, toe_name: carried(back, between(heel, toe, likely / seen))}
 
 
 def ball_in_stance(places: Places, sight: Sight) -> float:

@@ -80,7 +80,7 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 roll_per_degree=0.0,
                 azimuth_per_degree=0.08,
                 shared_error=1.35,
-                own_error=0.35,
+                own_error=0.25,
                 holds="knee bent 10 to 40 degrees, foot turned out 20 degrees at most",
                 interval=5.6,
                 change_interval=6.6,
@@ -118,10 +118,10 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 mark=partial(marks.from_plumb, "lead_ankle", "lead_knee"),
                 azimuth_per_degree=0.25,
                 shared_error=1.0,
-                own_error=0.35,
+                own_error=0.3,
                 holds="knee flex within 10 degrees of the other picture's",
                 change_interval=4.6,
-                straight=Straight(away, 0.10, 0.5, 0.4, 4.1, 4.6),
+                straight=Straight(away, 0.10, 0.5, 0.3, 4.1, 4.6),
             )
             for positions, away in ((EVERYWHERE[:6], -0.05), (EVERYWHERE[6:], 0.25))
         ),
@@ -155,15 +155,15 @@ LEGS_MEASURES: tuple[Measure, ...] = (
                 mark=partial(marks.from_plumb, "trail_ankle", "trail_knee"),
                 azimuth_per_degree=0.25,
                 shared_error=1.0,
-                own_error=0.35,
+                own_error=own_error,
                 holds="knee flex within 10 degrees of the other picture's",
                 change_interval=4.6,
-                straight=Straight(away, spread, shared_error, 0.4, 4.1, 4.6),
+                straight=Straight(away, spread, shared_error, 0.25, 4.1, 4.6),
             )
-            for positions, away, spread, shared_error in (
-                (EVERYWHERE[:5], 0.10, 0.10, 0.5),
-                (EVERYWHERE[5:6], -0.03, 0.10, 0.6),
-                (EVERYWHERE[6:7], -0.09, 0.12, 1.0),
+            for positions, away, spread, shared_error, own_error in (
+                (EVERYWHERE[:5], 0.10, 0.10, 0.5, 0.2),
+                (EVERYWHERE[5:6], -0.03, 0.10, 0.6, 0.2),
+                (EVERYWHERE[6:7], -0.09, 0.12, 1.0, 0.3),
             )
         ),
         refusals={

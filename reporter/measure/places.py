@@ -21,9 +21,6 @@ SHARP_ERROR = 1.0
 """Standard deviation of a refined point's place square to its line, at 1920 x 1080 [px]; ten times
 what made-up pictures give, because real shafts bend and have highlights."""
 
-NEEDS_CONFIRMING = ("wrist", "ankle", "heel", "toe", "handle", "hosel", "ball")
-"""Points that a proposal may never stand in for: pose models are wrong there too often."""
-
 
 @dataclass(frozen=True, slots=True)
 class FramePlaces:
@@ -148,15 +145,13 @@ def places_of(
                 height=size[1],
             )
             continue
-        if not point.confirmed and name.endswith(NEEDS_CONFIRMING):
+        if not point.confirmed:
             unusable[name] = say(
                 "{point} is only a proposal: look at it and confirm it",
                 point=say_as("point", name),
             )
             continue
-        if not point.confirmed:
-            doubts[name] = say("{point} is not confirmed", point=say_as("point", name))
-        elif point.hidden:
+        if point.hidden:
             doubts[name] = say("{point} is hidden", point=say_as("point", name))
         places[name], errors[name] = place, click_error.of(name, point, take.view, size)
     if "pelvis" not in places and "pelvis" not in unusable and _have_hips(places):

@@ -320,7 +320,8 @@ def _read(
         is_corrected = True
     else:
         value = formula(level, sight)
-        of_points = propagated(lambda places: formula(places, sight), level, errors)
+        likely = way.steadied(level, errors, sight) if way.steadied else level
+        of_points = propagated(lambda places: formula(places, sight), likely, errors)
         of_roll = abs(way.roll_per_degree) * roll.error
         of_azimuth = math.hypot(way.azimuth_per_degree * AZIMUTH_ERROR, way.shared_error)
     parts = [of_points, of_roll, own]

@@ -14,7 +14,6 @@ SETUP: Position = "setup"
 IMPACT: Position = "impact"
 
 EVERYWHERE: tuple[Position, ...] = get_args(Position)
-AFTER_SETUP = EVERYWHERE[1:]
 
 SIMULATION = "class and error: docs/measure-simulation.md"
 PROJECTION = (

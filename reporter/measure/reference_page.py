@@ -11,7 +11,6 @@ from reporter.measure.uncertainty import (
     HIDDEN_FACTOR,
     LEAST_CLICK_ERROR,
     PRIOR_FREEDOM,
-    UNCONFIRMED_FACTOR,
 )
 
 HEAD = f"""# Measures
@@ -44,9 +43,8 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
   {LEAST_CLICK_ERROR:.0f} pixel. Points clicked again teach the program the coach's own error, mixed
   with the default at the weight of {PRIOR_FREEDOM:.0f} repeats; such a point stands at the mean of its
   clicks.
-- Points that shoe or body hides in a view count {HIDDEN_FACTOR:.2f} times, proposals nobody confirmed
-  {UNCONFIRMED_FACTOR:.0f} times, sharp corners on the ground {CORNER_FACTOR:.2f} times that error.
-  Proposed feet, wrists and club are not used at all.
+- Points that shoe or body hides in a view count {HIDDEN_FACTOR:.2f} times, sharp corners on
+  the ground {CORNER_FACTOR:.2f} times that error. A proposed point that nobody confirmed is not used.
 - Camera roll is unknown to {ROLL_ERROR:.0f} degree unless a level or plumb line is drawn on a picture
   of the same camera, which also turns every picture of that camera level. A level line must lie near
   the height of the lens; a stick on the ground will not do.
@@ -63,7 +61,7 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
 - In a change, clicks and posture add up; roll and stand of the camera cancel if it stayed: by one
   camera label that the pictures do not contradict, or by the pictures themselves, which also tell a
   camera that was only turned or zoomed; then the picture after is measured as it lies on the picture
-  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 2.73 where
+  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 3.06 where
   one page speaks of many measures.
 
 The classes and the errors of perspective and posture come from a simulation:

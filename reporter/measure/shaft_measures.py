@@ -120,7 +120,7 @@ SHAFT_MEASURES: tuple[Measure, ...] = (
                 own_error=0.65,
                 holds="same club and camera in both pictures",
                 change_interval=2.9,
-                straight=Straight(0.70, 0.16, 0.2, 0.3, 4.3, 2.7, stretch=1.16),
+                straight=Straight(0.70, 0.16, 0.2, 0.2, 4.3, 2.7, stretch=1.16),
             ),
         ),
         refusals={

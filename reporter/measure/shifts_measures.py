@@ -6,7 +6,6 @@ from typing import Literal
 from reporter.measure import formulas, marks
 from reporter.measure.entry import Measure, Way
 from reporter.measure.reading_terms import (
-    AFTER_SETUP,
     CHANGE,
     DOWN_THE_LINE,
     EVERYWHERE,
@@ -60,9 +59,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 )
                 for reference, reference_points, holds in BODY_DEPTH
                 for positions, shared_error, own_error, interval, change_interval in (
-                    (EVERYWHERE[1:4], 0.4, 0.15, 2.6, 3.4),
+                    (EVERYWHERE[1:4], 0.4, 0.1, 2.6, 3.4),
                     (EVERYWHERE[4:7], 0.6, 0.2, 2.8, 3.6),
-                    (EVERYWHERE[7:], 0.9, 0.25, 3.4, 3.8),
+                    (EVERYWHERE[7:], 0.9, 0.3, 3.4, 3.8),
                 )
             ),
             *(
@@ -85,7 +84,7 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 for positions, trust, shared_error, own_error, interval, change_interval in (
                     (EVERYWHERE[1:4], MEASURED, 0.6, 0.2, 5.3, 7.5),
                     (EVERYWHERE[4:7], MEASURED, 1.2, 0.3, 6.3, 8.0),
-                    (EVERYWHERE[7:], MEASURED, 2.1, 0.7, 7.6, 10.0),
+                    (EVERYWHERE[7:], MEASURED, 2.1, 0.5, 7.6, 10.0),
                 )
             ),
         ),
@@ -149,9 +148,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     change_interval=change_interval,
                 )
                 for positions, trust, shared_error, own_error, interval, change_interval in (
-                    (EVERYWHERE[1:4], MEASURED, 2.9, 0.7, 7.9, 7.9),
+                    (EVERYWHERE[1:4], MEASURED, 2.9, 0.75, 7.9, 7.9),
                     (EVERYWHERE[4:7], MEASURED, 3.2, 0.8, 8.0, 7.8),
-                    (EVERYWHERE[7:], CHANGE, 6.0, 1.3, None, 9.8),
+                    (EVERYWHERE[7:], CHANGE, 6.0, 1.25, None, 9.8),
                 )
             ),
         ),
@@ -201,8 +200,8 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "pelvis centre",
                 formulas.pelvis_height,
                 (
-                    (EVERYWHERE[1:7], MEASURED, 0.9, 0.5, 5.5, 7.6),
-                    (EVERYWHERE[7:], MEASURED, 1.5, 0.6, 6.2, 8.0),
+                    (EVERYWHERE[1:7], MEASURED, 0.9, 0.15, 5.5, 7.6),
+                    (EVERYWHERE[7:], MEASURED, 1.5, 0.2, 6.2, 8.0),
                 ),
             ),
             (
@@ -211,9 +210,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "middle of the head",
                 formulas.head_height,
                 (
-                    (EVERYWHERE[1:4], MEASURED, 1.6, 0.3, 6.0, 7.8),
-                    (EVERYWHERE[4:7], MEASURED, 1.9, 0.4, 6.6, 8.0),
-                    (EVERYWHERE[7:], CHANGE, 5.0, 1.2, None, 8.8),
+                    (EVERYWHERE[1:4], MEASURED, 1.6, 0.45, 6.0, 7.8),
+                    (EVERYWHERE[4:7], MEASURED, 1.9, 0.5, 6.6, 8.0),
+                    (EVERYWHERE[7:], CHANGE, 5.0, 0.8, None, 8.8),
                 ),
             ),
         )
@@ -263,9 +262,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "pelvis centre",
                 formulas.pelvis_toward_ball,
                 (
-                    (EVERYWHERE[1:5], 1.2, 11.0),
-                    (EVERYWHERE[5:7], 1.6, 11.5),
-                    (EVERYWHERE[7:], 1.2, 11.0),
+                    (EVERYWHERE[1:5], 0.75, 11.0),
+                    (EVERYWHERE[5:7], 0.8, 11.5),
+                    (EVERYWHERE[7:], 1.05, 11.0),
                 ),
             ),
             (
@@ -274,9 +273,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                 "middle of the head",
                 formulas.head_toward_ball,
                 (
-                    (EVERYWHERE[1:5], 1.2, 11.5),
-                    (EVERYWHERE[5:7], 1.4, 12.0),
-                    (EVERYWHERE[7:], 1.9, 14.0),
+                    (EVERYWHERE[1:5], 1.05, 11.5),
+                    (EVERYWHERE[5:7], 1.05, 12.0),
+                    (EVERYWHERE[7:], 1.5, 14.0),
                 ),
             ),
         )
@@ -298,20 +297,28 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
         ),
         source=SIMULATION,
         ways=(
-            Way(
-                view=DOWN_THE_LINE,
-                positions=AFTER_SETUP,
-                trust=CHANGE,
-                needs=("trail_heel", "setup.trail_heel", "setup.trail_toe"),
-                spans=(("setup.trail_heel", "setup.trail_toe"),),
-                unit="% of shoe length",
-                formula=formulas.heel_lift_in_shoes,
-                mark=marks.of_lift,
-                roll_per_degree=0.3,
-                shared_error=12.0,
-                own_error=1.6,
-                holds="foot turned out 25 degrees at most at set-up",
-                change_interval=14.4,
+            *(
+                Way(
+                    view=DOWN_THE_LINE,
+                    positions=positions,
+                    trust=CHANGE,
+                    needs=("trail_heel", "setup.trail_heel", "setup.trail_toe"),
+                    spans=(("setup.trail_heel", "setup.trail_toe"),),
+                    unit="% of shoe length",
+                    formula=formulas.heel_lift_in_shoes,
+                    mark=marks.of_lift,
+                    roll_per_degree=0.3,
+                    shared_error=12.0,
+                    own_error=own_error,
+                    holds="foot turned out 25 degrees at most at set-up",
+                    change_interval=interval,
+                )
+                # The heel stays on the ground until the change of direction.
+                for positions, own_error, interval in (
+                    (EVERYWHERE[1:5], 0.05, 10.8),
+                    (EVERYWHERE[5:6], 0.8, 11.0),
+                    (EVERYWHERE[6:], 1.5, 14.4),
+                )
             ),
             *(
                 Way(
@@ -331,8 +338,8 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     change_interval=change_interval,
                 )
                 for positions, trust, shared_error, own_error, holds, interval, change_interval in (
-                    (EVERYWHERE[1:7], MEASURED, 1.5, 0.5, "heel up by 12 cm at most", 9.5, 12.4),
-                    (EVERYWHERE[7:], CHANGE, 9.0, 1.0, "foot rolled onto its toe", None, 13.7),
+                    (EVERYWHERE[1:7], MEASURED, 1.5, 0.45, "heel up by 12 cm at most", 9.5, 12.4),
+                    (EVERYWHERE[7:], CHANGE, 9.0, 0.8, "foot rolled onto its toe", None, 13.7),
                 )
             ),
         ),

@@ -33,10 +33,6 @@ HARD_TO_SEE: dict[View, tuple[str, ...]] = {
 }
 """Points that shoe or body hides in a view, whether or not the coach says so."""
 
-UNCONFIRMED_FACTOR = 4.0
-"""A proposed point nobody confirmed is this much worse; assumed, after errors of up to 20 px
-of shoulder proposals on a figure 450 px high."""
-
 CORNER_FACTOR = 2.0 / 3.0
 """A sharp corner on the ground is clicked this much better than a joint under clothes; assumed."""
 
@@ -84,8 +80,7 @@ def scale_of(size: tuple[int, int]) -> float:
 
 def difficulty_of(name: str, point: MarkedPoint, view: View) -> float:
     """Return how much worse than a plain click the named point is (factor)."""
-    factor = HIDDEN_FACTOR if point.hidden or name in HARD_TO_SEE[view] else 1.0
-    return factor if point.confirmed else factor * UNCONFIRMED_FACTOR
+    return HIDDEN_FACTOR if point.hidden or name in HARD_TO_SEE[view] else 1.0
 
 
 def clicks_of(point: MarkedPoint) -> tuple[Pixels, ...]:
