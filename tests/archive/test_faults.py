@@ -38,7 +38,8 @@ def test_file_first_row_second_told_last(shim):
     told = " ".join(kinds)
     # The first add also makes the database's write-ahead log and flushes its header.
     once = (
-        r"(?:mkdir folder sync folder )*write file sync file rename name sync folder (?:unlink file )?"
+        r"(?:mkdir folder sync folder )*write file sync file rename name sync folder "
+        r"(?:unlink file )?"
         r"(?:write row sync row sync folder )?(?:write row )+sync row ?"
     )
     assert re.fullmatch(rf"(?:{once}){{3}}.*", told), told[:2_000]
