@@ -115,10 +115,11 @@ ALLOWED: dict[str, set[str]] = {
     | {"session", "measure", "story", "video", "handout.build", "handout.file_form"}
     | {"handout.find_drills", "handout.lesson_advice", "handout.print_pictures"}
     | {"handout.refusals", "handout.measured"},
-    "handout.pulled_frames": {"errors", "publish", "safe_open", "units", "yaml_source"}
-    | {"session", "video"},
-    "handout.proposed": {"errors", "publish", "safe_open", "units", "yaml_source"}
-    | {"session", "measure"},
+    "handout.lesson_edit": {"errors", "publish", "safe_open", "session", "yaml_source"},
+    "handout.pulled_frames": {"errors", "publish", "units", "yaml_source"}
+    | {"session", "video", "handout.lesson_edit"},
+    "handout.proposed": {"errors", "units", "yaml_source"}
+    | {"session", "measure", "handout.lesson_edit"},
     "handout.watched_files": {"errors", "safe_open", "session", "yaml_source"}
     | {"handout.find_brand", "handout.find_drills", "handout.find_layout"},
     "flight_command.phrases": {"units", "session", "flight"},

@@ -94,11 +94,11 @@ def add_entry(shelf: Shelf, document: bytes, adding: Adding) -> Added:
     """Write the file, then the rows; nothing is written of what would be refused."""
     shelf.store.judge(adding)
     origin = adding.entry.origin
-    shelf.files.put(document, origin)
+    shelf.files.put(document, origin, digest=adding.digest)
 
     def ensure_file() -> None:
         # A tidying run may have taken the file for a left-over while this one waited.
         if not shelf.files.holds(adding.digest, adding.size, origin):
-            shelf.files.put(document, origin)
+            shelf.files.put(document, origin, digest=adding.digest)
 
     return shelf.store.add(adding, ensure_file)

@@ -50,15 +50,17 @@ class PdfFolder:
         """Return where a file lies, from the shelf's folder on, joined by ``/``."""
         return f"{FOLDERS[origin]}/{digest[:2]}/{digest}.pdf"
 
-    def put(self, document: bytes, origin: Origin) -> str:
+    def put(self, document: bytes, origin: Origin, *, digest: str = "") -> str:
         """Write a PDF, unless it lies there already; return its content hash.
+
+        Whoever has worked the hash out already gives it as `digest`.
 
         Raises
         ------
         CannotWriteError
             With what stands in the way; no unfinished file is left.
         """
-        digest = sha256(document)
+        digest = digest or sha256(document)
         path = self.folder / self.name_of(digest, origin)
         if self._is_there(path, digest, len(document)):
             _flush(path.parent)

@@ -138,13 +138,9 @@ def solve_delivery(
     of the axis tilt would fit.
     """
     aim = start_deg - worlds.strike_start_deg
-    share = worlds.face_share
-
-    def directions(face_to_path: FloatArray) -> tuple[FloatArray, FloatArray]:
-        return aim + (1.0 - share) * face_to_path, aim - share * face_to_path
 
     def flown(face_to_path: FloatArray, which: Flags) -> Flight:
-        face, path = directions(face_to_path)
+        face, path = _directions(aim, worlds, face_to_path)
         some = worlds.where(which)
         launches = launch_in(some, delivery, face[which], path[which])
         return fly_in(some, launches, air, model, time_step_s=time_step_s)
@@ -179,7 +175,7 @@ def solve_delivery(
         lost[firsts] = False
     left_over = np.clip(misfit / slope, -_LAST_STEP_DEG, _LAST_STEP_DEG)
     better = _within(newer - left_over)
-    face, path = directions(better)
+    face, path = _directions(aim, worlds, better)
     missed = np.abs(misfit[firsts]) > max(100.0 * tolerance, 0.05)
     _refuse_misfits(
         start_deg[firsts], sides, side_value[firsts], face[firsts], path[firsts], missed
@@ -228,30 +224,38 @@ def polish(
     distance, both are flown again about it.
     """
     aim = start_deg - worlds.strike_start_deg
-    share = worlds.face_share
     both = worlds.repeated(2)
     middle = guess_deg
     for _ in range(_MOST_STEPS):
         tried = _within(np.concatenate([middle - _HAIR_DEG, middle + _HAIR_DEG]))
-        face = np.tile(aim, 2) + (1.0 - both.face_share) * tried
-        path = np.tile(aim, 2) - both.face_share * tried
+        face, path = _directions(np.tile(aim, 2), both, tried)
         launches = launch_in(both, delivery, face, path)
         flown = fly_in(both, launches, air, model, time_step_s=time_step_s, keep_positions=True)
         left = np.arange(both.count) < worlds.count
         here, there = flown.only(left), flown.only(~left)
-        told, told_there = sides_of(here, sides), sides_of(there, sides)
+        side = sides_of(here, sides)
+        rise = sides_of(there, sides) - side
         # Where a ball can bend no further, both are alike and nothing lies between them.
-        rise = told_there - told
-        way = (side_value - told) / np.where(np.abs(rise) > _LEAST_RISE, rise, np.inf)
-        way = np.where(np.abs(rise) > _LEAST_RISE, way, 2.0 * _HAIRS_FAR)
+        apart = np.abs(rise) > _LEAST_RISE
+        way = np.where(
+            apart, (side_value - side) / np.where(apart, rise, np.inf), 2.0 * _HAIRS_FAR
+        )
         near = np.abs(way - 0.5) < _HAIRS_FAR
         middle = _within(middle + np.clip((2.0 * way - 1.0) * _HAIR_DEG, -8.0, 8.0))
         if near.all():
             break
-    face, path = aim + (1.0 - share) * middle, aim - share * middle
+    face, path = _directions(aim, worlds, middle)
     _refuse_misfits(start_deg, sides, side_value, face, path, ~near)
     fits = np.ones(worlds.count, dtype=np.bool_)
     return Solution(face, path, here.toward(there, way), fits, middle)
+
+
+def _directions(
+    aim_deg: FloatArray, worlds: Worlds, face_to_path_deg: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Give the face and path [deg] that start at the aim and lie that far apart."""
+    share = worlds.face_share
+    return aim_deg + (1.0 - share) * face_to_path_deg, aim_deg - share * face_to_path_deg
 
 
 def _refuse_misfits(

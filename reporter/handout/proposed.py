@@ -6,16 +6,13 @@ from pathlib import Path
 
 import numpy as np
 
-from reporter.errors import CannotWriteError, InputRefusedError, Problem
+from reporter.errors import InputRefusedError, Problem
+from reporter.handout.lesson_edit import open_lesson
 from reporter.measure.propose import PoseModel, proposed_points
-from reporter.publish import publish
-from reporter.safe_open import ReferenceRefusedError, read_given
 from reporter.session.frames import open_frame
-from reporter.session.load import LESSON_FILE, load_session, load_text
 from reporter.session.text_changes import put
-from reporter.session.text_edit import as_bytes
 from reporter.units import shown
-from reporter.yaml_source import LARGEST_FILE_BYTES, Plain, read_yaml
+from reporter.yaml_source import Plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,36 +57,24 @@ def propose_into_lesson(
     CannotWriteError
         If the lesson file cannot be written; it is untouched then.
     """
-    path = lesson / LESSON_FILE if lesson.is_dir() else lesson
-    loaded = load_session(path)
-    session = loaded.session
+    opened = open_lesson(lesson)
+    path, session, source = opened.path, opened.loaded.session, opened.source
     unknown = [name for name in chosen if name not in {frame.id for frame in session.frames}]
     if unknown:
         there = ", ".join(frame.id for frame in session.frames)
         message = f"no frame has the id {', '.join(map(shown, unknown))}; there are {there}"
         raise InputRefusedError([Problem(str(path), 0, 0, "frames", message)])
-    try:
-        data = read_given(path, LARGEST_FILE_BYTES)
-    except ReferenceRefusedError as error:
-        raise InputRefusedError([Problem(str(path), 0, 0, "", error.reason)]) from None
-    source = read_yaml(data, path.name)
     done = []
     for index, frame in enumerate(session.frames):
         take = session.take_of(frame)
         if (chosen and frame.id not in chosen) or take.view == "feet":
             continue
-        picture = np.asarray(open_frame(loaded.folder, frame.file).image.convert("RGB"))
+        picture = np.asarray(open_frame(opened.loaded.folder, frame.file).image.convert("RGB"))
         found = proposed_points(frame, take, session.student.plays, picture, model)
         for name, (across, down) in found.items():
             value: Plain = {"at": [f"{across:.0f}", f"{down:.0f}"], "confirmed": "no"}
             source = put(source, ("frames", index, "points", name), value)
         done.append(Proposed(frame.id, tuple(found)))
-    written = as_bytes(source)
-    if written == data:
-        return done
-    load_text(written, path)
-    if read_given(path, LARGEST_FILE_BYTES) != data:
-        message = f"{path} was changed meanwhile; nothing was added to it; try again"
-        raise CannotWriteError(message)
-    publish(path, written, force=True)
+    if any(one.points for one in done):
+        opened.write(source)
     return done

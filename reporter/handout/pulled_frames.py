@@ -8,14 +8,13 @@ from pathlib import Path
 from typing import get_args
 
 from reporter.errors import CannotWriteError, InputRefusedError, Problem
+from reporter.handout.lesson_edit import open_lesson
 from reporter.publish import holds, judge_target, publish
-from reporter.safe_open import ReferenceRefusedError, read_given
-from reporter.session.load import LESSON_FILE, load_session, load_text
 from reporter.session.schema import Position
-from reporter.session.text_edit import add_key, append_item, as_bytes, in_block_style
+from reporter.session.text_edit import add_key, append_item, in_block_style
 from reporter.units import shown
 from reporter.video import Video, jpeg_of
-from reporter.yaml_source import LARGEST_FILE_BYTES, Plain, YamlSource, read_yaml
+from reporter.yaml_source import Plain, YamlSource, read_yaml
 
 POSITIONS: tuple[str, ...] = get_args(Position)
 FRAMES_FOLDER = "frames"
@@ -165,13 +164,8 @@ def pull_into_lesson(
     Pictures first, the lesson file last and whole: whatever stops the program in between leaves a
     valid lesson.
     """
-    path = lesson / LESSON_FILE if lesson.is_dir() else lesson
-    load_session(path)
-    try:
-        data = read_given(path, LARGEST_FILE_BYTES)
-    except ReferenceRefusedError as error:
-        raise InputRefusedError([Problem(str(path), 0, 0, "", error.reason)]) from None
-    source, take = _with_take(read_yaml(data, path.name), video.facts.name, place)
+    opened = open_lesson(lesson)
+    source, take = _with_take(opened.source, video.facts.name, place)
     taken = {_field(frame, "id") for frame in _listed(source, "frames")}
     problems = []
     for pick in picks:
@@ -190,7 +184,7 @@ def pull_into_lesson(
     if problems:
         raise InputRefusedError(problems)
     names = [f"{FRAMES_FOLDER}/{take}-{pick.position}.jpg" for pick in picks]
-    wanted = [(pick, path.parent / name) for pick, name in zip(picks, names, strict=True)]
+    wanted = [(pick, opened.path.parent / name) for pick, name in zip(picks, names, strict=True)]
     pulled = _write(video, wanted, force=force)
     done = []
     for one, name in zip(pulled, names, strict=True):
@@ -204,12 +198,7 @@ def pull_into_lesson(
         }  # fmt: skip
         source = _appended(source, "frames", entry)
         done.append(Pulled(one.path, one.index, one.seconds, one.position, frame_id))
-    written = as_bytes(source)
-    load_text(written, path)
-    if read_given(path, LARGEST_FILE_BYTES) != data:
-        message = f"{path} was changed meanwhile; nothing was added to it; try again"
-        raise CannotWriteError(message)
-    publish(path, written, force=True)
+    opened.write(source)
     return done
 
 

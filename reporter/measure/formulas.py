@@ -172,9 +172,12 @@ def stance_in_shoulders(places: Places, sight: Sight) -> float:
 
 def on_the_ground(places: Places, sight: Sight, *names: str, on: str = "") -> list[Pixels]:
     """Return places on the ground: toward the target, left of the target line [cm]."""
-    clicked = tuple(places[f"{on}ground.{index}"] for index in range(len(sight.ground)))
-    matrix = homography(clicked, sight.ground)
+    matrix = homography(_ground_points(places, sight, on), sight.ground)
     return [carried(matrix, places[name]) for name in names]
+
+
+def _ground_points(places: Places, sight: Sight, on: str = "") -> tuple[Pixels, ...]:
+    return tuple(places[f"{on}ground.{index}"] for index in range(len(sight.ground)))
 
 
 def stance_on_ground(places: Places, sight: Sight) -> float:
@@ -213,7 +216,7 @@ def likelier_foot(foot: str, places: Places, errors: Mapping[str, float], sight:
     together (weights of inverse variances).
     """
     heel_name, toe_name = f"{foot}_heel", f"{foot}_toe"
-    clicked = tuple(places[f"ground.{index}"] for index in range(len(sight.ground)))
+    clicked = _ground_points(places, sight)
     onto = homography(clicked, sight.ground)
 
     def length_of(at: Places) -> float:

@@ -2,6 +2,7 @@
 
 from reporter.measure.camera import AZIMUTH_ERROR, DRIFT_ERROR, ROLL_ERROR
 from reporter.measure.catalogue import CATALOGUE
+from reporter.measure.compare import FOR_ONE_MEASURE, FOR_THE_PAGE
 from reporter.measure.entry import Measure, Way
 from reporter.measure.heading import LARGEST_ERROR
 from reporter.measure.pair_alignment import MAP_ERROR
@@ -61,8 +62,8 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
 - In a change, clicks and posture add up; roll and stand of the camera cancel if it stayed: by one
   camera label that the pictures do not contradict, or by the pictures themselves, which also tell a
   camera that was only turned or zoomed; then the picture after is measured as it lies on the picture
-  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond 1.96 of its standard errors, or 3.06 where
-  one page speaks of many measures.
+  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond {FOR_ONE_MEASURE:.2f} of its
+  standard errors, or {FOR_THE_PAGE:.2f} where one page speaks of many measures.
 
 The classes and the errors of perspective and posture come from a simulation:
 [measure-simulation.md](measure-simulation.md).

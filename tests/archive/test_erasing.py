@@ -164,8 +164,8 @@ def test_tidying_takes_nothing_from_somebody_who_is_adding(shelf, reopened, monk
     document = record_pdf("lesson-2", "S-2")
     real = type(shelf.files).put
 
-    def put_and_be_tidied(files, data, origin):
-        digest = real(files, data, origin)
+    def put_and_be_tidied(files, data, origin, **known):
+        digest = real(files, data, origin, **known)
         if not tidied:
             tidied.append(1)
             with reopened(shelf.folder, write=True) as other:
