@@ -1,16 +1,27 @@
 """Put everything one lesson needs into its order, for workers that share no folder with us."""
 
+import time
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
 from reporter.batch.fingerprint import HOUSE_NAMES
-from reporter.batch.work import BRAND, LAYOUT, Order
-from reporter.errors import LimitError
+from reporter.batch.work import BRAND, LAYOUT, Order, Outcome, failed
+from reporter.errors import InputRefusedError, LimitError, Problem
 from reporter.safe_open import is_folder
 from reporter.session.layers import LEVELS_UP
+from reporter.units import shown
 
 LARGEST_BYTES = 200 * 1024 * 1024
+
+
+def pack_order(order: Order, used: Iterable[str]) -> Order | Outcome:
+    """Return the order with its files, as `packed`; or the outcome of a lesson not to be sent."""
+    begun = time.perf_counter()
+    try:
+        return packed(order, used)
+    except Exception as error:  # a lesson must never stop the others
+        return failed(order, error, begun)
 
 
 def packed(order: Order, used: Iterable[str]) -> Order:
@@ -27,19 +38,26 @@ def packed(order: Order, used: Iterable[str]) -> Order:
     ------
     LimitError
         If there is more than a worker is sent.
+    InputRefusedError
+        If a file went away after checking.
     """
     lesson = Path(order.lesson_file).absolute()
     root = lesson.parents[min(LEVELS_UP, len(lesson.parents) - 2)]
     files: dict[str, bytes] = {}
     size = 0
-    for path, inside in _to_carry(order, lesson, root, used):
-        if inside in files:
-            continue
-        size += path.stat().st_size
-        if size > LARGEST_BYTES:
-            message = f"the files of the lesson are more than {LARGEST_BYTES // 2**20} MiB to send"
-            raise LimitError(message)
-        files[inside] = path.read_bytes()
+    try:
+        for path, inside in _to_carry(order, lesson, root, used):
+            if inside in files:
+                continue
+            size += path.stat().st_size
+            if size > LARGEST_BYTES:
+                message = f"the lesson's files are more than {LARGEST_BYTES // 2**20} MiB to send"
+                raise LimitError(message)
+            files[inside] = path.read_bytes()
+    except OSError as error:
+        gone = shown(Path(error.filename or lesson).name)
+        reason = f"{gone} cannot be read any more: {error.strerror}"
+        raise InputRefusedError([Problem(lesson.name, 0, 0, "", reason)]) from error
     return replace(
         order,
         lesson_file=lesson.relative_to(root).as_posix(),

@@ -10,7 +10,7 @@ from reporter import __version__
 from reporter.batch.find import Found, Unreadable, find_lessons, make_folder, refuse_meeting
 from reporter.batch.fingerprint import digest, is_unchanged
 from reporter.batch.manifest import Manifest, open_manifest
-from reporter.batch.pack import packed
+from reporter.batch.pack import pack_order
 from reporter.batch.work import Order, Outcome, Style, build_order, check_order, told
 from reporter.batch.workers import Work, Workers, outcomes
 from reporter.errors import DiskFullError, ExitCode, ReporterError
@@ -124,9 +124,9 @@ def run_batch(
         chosen = set(good)
         ready = [one for one in left if one.name in chosen]
         watcher.begin("building", len(ready))
-        orders = _orders(ready, style)
+        orders: Iterable[Order | Outcome] = _orders(ready, style)
         if send_files:
-            orders = (packed(order, used[order.name]) for order in orders)
+            orders = (pack_order(order, used[order.name]) for order in _orders(ready, style))
         building = outcomes(builders, build, orders, seconds=seconds)
         for outcome in building:
             settled = _fetched(outcome, style) if outcome.document else outcome

@@ -177,7 +177,7 @@ def check_order(order: Order) -> Outcome:
             loaded = load_session(Path(order.lesson_file))
             check_references(loaded, order.style.today, find_drills(loaded.folder))
     except Exception as error:  # a lesson must never stop the others
-        return _failed(order, error, begun)
+        return failed(order, error, begun)
     return Outcome(order.name, "delivered", inputs=dict.fromkeys(map(str, noted), ""))
 
 
@@ -187,7 +187,7 @@ def build_order(order: Order) -> Outcome:
     try:
         return _sent(order, begun) if order.files else _built(order, begun)
     except Exception as error:  # a lesson must never stop the others
-        return _failed(order, error, begun)
+        return failed(order, error, begun)
 
 
 def _built(order: Order, begun: float) -> Outcome:
@@ -272,7 +272,8 @@ def _sent(order: Order, begun: float) -> Outcome:
     )
 
 
-def _failed(order: Order, error: Exception, begun: float) -> Outcome:
+def failed(order: Order, error: Exception, begun: float) -> Outcome:
+    """Return the outcome of an order that ended in an error; `begun` as of ``perf_counter``."""
     code, reasons = told(error)
     return Outcome(
         order.name,

@@ -115,7 +115,7 @@ def process_workers(
 
 
 def outcomes(
-    workers: Workers, work: Work, orders: Iterable[Order], *, seconds: float
+    workers: Workers, work: Work, orders: Iterable[Order | Outcome], *, seconds: float
 ) -> Iterator[Outcome]:
     """Yield the outcome of every order, as they come; a few wait with the workers at a time.
 
@@ -125,8 +125,8 @@ def outcomes(
         Who works.
     work : callable
         `check_order` or `build_order`.
-    orders : iterable of Order
-        What is to be done.
+    orders : iterable of Order or Outcome
+        What is to be done; the outcome of a lesson that cannot even be handed out goes through.
     seconds : float
         The time one lesson may take, for the words of an outcome.
     """
@@ -134,6 +134,9 @@ def outcomes(
     waiting = iter(orders)
     while True:
         for order in waiting:
+            if isinstance(order, Outcome):
+                yield order
+                continue
             running[workers.submit(work, order)] = order
             if len(running) >= WAITING_A_WORKER * workers.count:
                 break

@@ -1,8 +1,10 @@
 """What the shelf costs at 1,000, 10,000 and 100,000 lessons; ``python -m tests.archive.benchmark``.
 
-``--million`` adds a million. Every figure is the middle of several rounds in one run; the add is
-told as a ratio to a bare write, flush and rename of the same bytes plus one durable row, timed in
-turns with it. ``--write`` puts the figures and the chart into docs/shelf-figures.md.
+``--million`` adds a million; ``--postgresql`` measures on a server of its own, on the same disk,
+instead of a database in the shelf's folder. Every figure is the middle of several rounds in one
+run; the add is told as a ratio to a bare write, flush and rename of the same bytes plus one
+durable row, timed in turns with it. ``--write`` puts the figures and the chart into
+docs/shelf-figures.md.
 """
 
 import argparse
@@ -17,19 +19,24 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reporter.archive.adding import add_entry
 from reporter.archive.entry import sha256
 from reporter.archive.files import FOLDERS, SHARDS
+from reporter.archive.place import Place
 from reporter.archive.progress import progress_of
 from reporter.archive.shelf import DATABASE, Shelf, start_shelf
 from reporter.archive.sqlite.adding import add
 from reporter.archive.store import Adding, MeasureRange, Wanted
 from reporter.archive.verify import verify
 from tests.archive.synthetic import entries, small_document, vocabulary
+
+if TYPE_CHECKING:
+    from tests.archive.server import Server
 
 ROOT = Path(__file__).resolve().parents[2]
 FIGURES = ROOT / "docs" / "shelf-figures.md"
@@ -133,11 +140,12 @@ class Figures:
         return self.add / self.floor
 
 
-def measure(count: int, folder: Path) -> Figures:
+def measure(count: int, folder: Path, server: "Server | None" = None) -> Figures:
     """Fill a shelf and time what people do with it."""
-    with start_shelf(folder / "shelf", who="bench", at=AT) as shelf:
+    place = server.new_place(folder / "shelf") if server else Place(folder / "shelf")
+    with start_shelf(place, who="bench", at=AT) as shelf:
         filled = fill(shelf, count)
-        size = (shelf.folder / DATABASE).stat().st_size
+        size = database_bytes(shelf)
         student = shelf.store.students("S-000007")[0]
         history = middle(lambda: shelf.store.history(student.number), 21)
         progress = middle(lambda: progress_of(shelf, student))
@@ -145,7 +153,8 @@ def measure(count: int, folder: Path) -> Figures:
             name: middle(lambda wanted=wanted: shelf.store.find(wanted))
             for name, wanted in searches(shelf).items()
         }
-        add, floor = adds(shelf, folder, count)
+        with bare_rows(folder, place) as insert:
+            add, floor = adds(shelf, folder, count, insert)
         begun, spent = time.perf_counter(), time.process_time()
         checked = verify(shelf)
         took, spent = time.perf_counter() - begun, time.process_time() - spent
@@ -158,12 +167,42 @@ def measure(count: int, folder: Path) -> Figures:
     return Figures(count, filled, size, history, progress, search, add, floor, took, spent, erase)
 
 
-def adds(shelf: Shelf, folder: Path, count: int, rounds: int = 41) -> tuple[float, float]:
-    """Time an add, and in turns with it a bare durable write of the same bytes and of one row."""
+def database_bytes(shelf: Shelf) -> int:
+    """Return how much the rows and their indexes take."""
+    connection = shelf.store._connection
+    if isinstance(connection, sqlite3.Connection):
+        return (shelf.folder / DATABASE).stat().st_size
+    sized: int = connection.execute("SELECT pg_database_size(current_database())").fetchone()[0]
+    return sized
+
+
+@contextmanager
+def bare_rows(folder: Path, place: Place) -> Iterator[Callable[[str], object]]:
+    """Yield the dearest thing no store can do without: one row that lasts, in the same kind."""
+    made = "CREATE TABLE bare_rows (digest TEXT, told TEXT)"
+    if place.address:
+        import psycopg
+
+        with psycopg.connect(place.address, autocommit=True) as server:
+            server.execute("CREATE SCHEMA bare")
+            server.execute("SET search_path = bare")
+            server.execute(made)
+            put = "INSERT INTO bare_rows VALUES (%s, %s)"
+            yield lambda digest: server.execute(put, (digest, "x" * 500))
+            server.execute("DROP SCHEMA bare CASCADE")
+        return
     bare = sqlite3.connect(folder / "bare.sqlite", isolation_level=None)
     bare.execute("PRAGMA journal_mode = WAL")
     bare.execute("PRAGMA synchronous = FULL")
-    bare.execute("CREATE TABLE rows (digest TEXT, told TEXT)")
+    bare.execute(made)
+    yield lambda digest: bare.execute("INSERT INTO bare_rows VALUES (?, ?)", (digest, "x" * 500))
+    bare.close()
+
+
+def adds(
+    shelf: Shelf, folder: Path, count: int, insert: Callable[[str], object], rounds: int = 41
+) -> tuple[float, float]:
+    """Time an add, and in turns with it a bare durable write of the same bytes and of one row."""
     (folder / "bare").mkdir()
     ours, least = [], []
     made = random.Random(5)
@@ -181,12 +220,11 @@ def adds(shelf: Shelf, folder: Path, count: int, rounds: int = 41) -> tuple[floa
 
         def least_add(document: bytes = document, digest: str = digest) -> None:
             bare_write(folder / "bare", digest, document)
-            bare.execute("INSERT INTO rows VALUES (?, ?)", (digest, "x" * 500))
+            insert(digest)
 
         turns = [(our_add, ours), (least_add, least)]
         for work, times in turns if number % 2 else reversed(turns):
             times.append(middle(work, 1))
-    bare.close()
     return statistics.median(ours), statistics.median(least)
 
 
@@ -203,16 +241,19 @@ def bare_write(folder: Path, name: str, data: bytes) -> None:
     os.close(handle)
 
 
-def told(found: list[Figures]) -> Iterator[str]:
-    """Yield the figures as a page of Markdown."""
-    yield "# What the shelf costs"
+TITLE, SERVER_TITLE = "# What the shelf costs", "## On PostgreSQL"
+
+
+def told(found: list[Figures], kept_by: str, option: str) -> Iterator[str]:
+    """Yield the figures as a page of Markdown, or as its part on the server."""
+    yield SERVER_TITLE if option else TITLE
     yield ""
     yield (
-        "Written by `python -m tests.archive.benchmark --write`: invented lessons, ten a student,"
-        " thirty measures and sixty words each, words by Zipf's law; PDFs of 2 kB to fill, 400 kB"
-        f" to time an add. {platform.system()}, {os.cpu_count()} processors, Python"
-        f" {platform.python_version()}, SQLite {sqlite3.sqlite_version}; others kept the machine"
-        f" busy meanwhile, {os.getloadavg()[0]:.0f} programs waiting for its processors at the end."
+        f"Written by `python -m tests.archive.benchmark{option} --write`: invented lessons, ten a"
+        " student, thirty measures and sixty words each, words by Zipf's law; PDFs of 2 kB to"
+        f" fill, 400 kB to time an add. {platform.system()}, {os.cpu_count()} processors, Python"
+        f" {platform.python_version()}, {kept_by}; {os.getloadavg()[0]:.1f} programs were waiting"
+        " for its processors at the end, ours among them."
     )
     yield ""
     yield f"| | goal at 100,000 | {' | '.join(f'{one.lessons:,}' for one in found)} |"
@@ -266,26 +307,49 @@ def chart(found: list[Figures]) -> Iterator[str]:
     yield "```"
 
 
+@contextmanager
+def server_if(wanted: bool, folder: Path | None) -> Iterator[tuple["Server | None", str]]:
+    """Yield a server on a disk, if one is wanted, and what keeps the rows, with its version."""
+    if not wanted:
+        yield None, f"SQLite {sqlite3.sqlite_version}"
+        return
+    from tests.archive.server import running_server
+
+    with running_server(folder or Path(tempfile.gettempdir())) as server:
+        with server.superuser() as connection:
+            version = connection.info.server_version
+        yield server, f"PostgreSQL {version // 10_000}.{version % 10_000}"
+
+
 def main() -> int:
     """Measure; return 1 if a goal is missed at 100,000."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sizes", type=int, nargs="+", default=list(SIZES))
     parser.add_argument("--million", action="store_true")
+    parser.add_argument("--postgresql", action="store_true")
     parser.add_argument("--write", action="store_true")
     parser.add_argument("--folder", type=Path)
     asked = parser.parse_args()
     found = []
-    for count in [*asked.sizes, *([1_000_000] if asked.million else [])]:
-        folder = Path(tempfile.mkdtemp(prefix="shelf-", dir=asked.folder))
-        try:
-            found.append(measure(count, folder))
-        finally:
-            shutil.rmtree(folder)
-        sys.stderr.write(f"{count}: filled in {found[-1].filled:.0f} s\n")
-    page = "\n".join(told(found)) + "\n"
+    with server_if(asked.postgresql, asked.folder) as (server, kept_by):
+        for count in [*asked.sizes, *([1_000_000] if asked.million else [])]:
+            folder = Path(tempfile.mkdtemp(prefix="shelf-", dir=asked.folder))
+            try:
+                found.append(measure(count, folder, server))
+                if server:
+                    server.forget(folder / "shelf")
+            finally:
+                shutil.rmtree(folder)
+            sys.stderr.write(f"{count}: filled in {found[-1].filled:.0f} s\n")
+    page = "\n".join(told(found, kept_by, " --postgresql" if server else "")) + "\n"
     sys.stdout.write(page)
     if asked.write:
-        FIGURES.write_text(page, encoding="utf-8")
+        before, _, on_server = FIGURES.read_text("utf-8").partition(f"\n{SERVER_TITLE}\n")
+        if server:
+            FIGURES.write_text(f"{before}\n{page}", encoding="utf-8")
+        else:
+            kept = f"\n{SERVER_TITLE}\n{on_server}" if on_server else ""
+            FIGURES.write_text(f"{page}{kept}", encoding="utf-8")
     large = [one for one in found if one.lessons == 100_000]
     missed = [
         one

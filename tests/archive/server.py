@@ -82,11 +82,14 @@ class Server:
 
 
 @contextmanager
-def running_server() -> Iterator[Server]:
-    """Start a server and stop it at the end; it never runs as the system's own superuser."""
+def running_server(on_disk: Path | None = None) -> Iterator[Server]:
+    """Start a server and stop it at the end; it never runs as the system's own superuser.
+
+    Its data lie in memory where that can be, or below `on_disk`.
+    """
     prefix: tuple[str, ...] = ()
     quick = "/dev/shm" if os.access("/dev/shm", os.W_OK) else None
-    with tempfile.TemporaryDirectory(prefix="pg-", dir=quick) as name:
+    with tempfile.TemporaryDirectory(prefix="pg-", dir=on_disk or quick) as name:
         folder = Path(name)
         if os.geteuid() == 0:
             prefix = ("runuser", "-u", "postgres", "--")

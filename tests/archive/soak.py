@@ -4,7 +4,8 @@ hour; ``--small`` is the size of every day).
 Kills: 3,000 random ones and one before every call of adding and erasing. Full and faulty disks:
 at every call, once and from then on, and a real full disk where one can be mounted. Two thousand
 power cuts after which any part of what was not flushed is lost. Eight writers
-of five hundred records. Five hundred planted faults among a hundred thousand records.
+of five hundred records. Five hundred planted faults among a hundred thousand records. On
+PostgreSQL: 3,000 killed writers, a server killed fifty times, the same eight writers and faults.
 """
 
 import argparse
@@ -16,8 +17,10 @@ import tempfile
 import time
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reporter.archive.adding import add_record
+from reporter.archive.place import Place
 from reporter.archive.shelf import open_shelf, start_shelf
 from reporter.archive.verify import verify
 from reporter.errors import CannotWriteError
@@ -27,6 +30,9 @@ from tests.archive.fault_sweep import built_shim, sweep
 from tests.archive.synthetic import record_pdf
 from tests.archive.test_faults import add_at_once, judge_added_at_once
 from tests.archive.test_verify import plant
+
+if TYPE_CHECKING:
+    from tests.archive.server import Server
 
 
 def kills(work: Path, share: float) -> str:
@@ -114,8 +120,13 @@ def writers(work: Path, share: float) -> str:
 
 def faults(work: Path, share: float) -> str:
     """Plant faults of six kinds and find them all, and nothing else."""
+    return planted(Place(work / "faults"), share)
+
+
+def planted(place: Place, share: float) -> str:
+    """Fill a shelf, plant faults, find them all, and nothing else."""
     count, each = max(2_000, int(100_000 * share)), max(5, int(83 * share))
-    with start_shelf(work / "faults", who="soak", at=AT) as shelf:
+    with start_shelf(place, who="soak", at=AT) as shelf:
         fill(shelf, count)
         expected = plant(shelf, random.Random(8), each)
         begun = time.perf_counter()
@@ -154,6 +165,64 @@ def reading(work: Path, share: float) -> str:
     return f"{checked.bytes_read / 1e6:.0f} MB at {rate:.0%} of the rate of bare hashing"
 
 
+def on_server(part: Callable[["Server", Path, float], str]) -> Callable[[Path, float], str]:
+    """Give a part a PostgreSQL server of its own; say so where there is none."""
+
+    def with_server(work: Path, share: float) -> str:
+        try:
+            from tests.archive.server import programs, running_server
+        except ImportError:
+            return "skipped: psycopg is not installed"
+        if programs() is None:
+            return "skipped: initdb of PostgreSQL is not installed"
+        with running_server() as server:
+            return part(server, work, share)
+
+    return with_server
+
+
+def server_kills(server: "Server", work: Path, share: float) -> str:
+    """Kill writers at random, and the server under its writers."""
+    from tests.archive.server_kills import judge, kill_adders, kill_server
+
+    made, count, stops = random.Random(3), max(30, int(3_000 * share)), max(3, int(50 * share))
+    told = 0
+    for begun in range(0, count, 100):
+        place = server.new_place(work / f"writers-{begun}")
+        with start_shelf(place, who="soak", at=AT):
+            pass
+        found = kill_adders(place, min(100, count - begun), made)
+        judge(place, found)
+        told += len(found)
+        server.forget(place.folder)
+    place = server.new_place(work / "server")
+    with start_shelf(place, who="soak", at=AT):
+        pass
+    found = []
+    for number in range(stops):
+        found += kill_server(server, place, f"s{number}", made)
+        judge(place, found)
+    return (
+        f"{count} writers killed, {told} records told, none lost; {stops} times the server"
+        f" under two writers, {len(found)} told, none lost"
+    )
+
+
+def server_writers(server: "Server", work: Path, share: float) -> str:
+    """Let eight processes add five hundred each to one server."""
+    count, each = (8 if share > 0.2 else 4), max(100, int(500 * share))
+    place = server.new_place(work / "writers")
+    with start_shelf(place, who="soak", at=AT) as shelf:
+        told = add_at_once(place, count, each)
+        judge_added_at_once(shelf, told, count, each)
+    return f"{count} writers of {each}: {len(told)} told, none twice, no error"
+
+
+def server_faults(server: "Server", work: Path, share: float) -> str:
+    """Plant faults of six kinds in a shelf on a server."""
+    return planted(server.new_place(work / "faults"), share)
+
+
 PARTS: dict[str, Callable[[Path, float], str]] = {
     "kills": kills,
     "full-disks": full_disks,
@@ -162,6 +231,9 @@ PARTS: dict[str, Callable[[Path, float], str]] = {
     "writers": writers,
     "faults": faults,
     "reading": reading,
+    "server-kills": on_server(server_kills),
+    "server-writers": on_server(server_writers),
+    "server-faults": on_server(server_faults),
 }
 
 

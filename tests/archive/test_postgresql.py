@@ -4,10 +4,7 @@ import hashlib
 import os
 import random
 import re
-import signal
 import sqlite3
-import subprocess
-import sys
 import time
 
 import psycopg
@@ -33,6 +30,7 @@ from reporter.errors import (
     ShelfBusyError,
 )
 from tests.archive.conftest import AT, ON_POSTGRESQL, PLACES
+from tests.archive.server_kills import judge, kill_adders, kill_server
 from tests.archive.synthetic import record_pdf
 
 
@@ -360,76 +358,30 @@ def test_a_phrase_stands_in_one_part_and_long_words_are_found(shelf):
         assert len(shelf.store.find(Wanted(text=text))) == count, text[:20]
 
 
-ADD_UNTIL_KILLED = """
-import sys
-from pathlib import Path
-from reporter.archive.adding import add_record
-from reporter.archive.place import Place
-from reporter.archive.shelf import open_shelf
-from reporter.errors import CannotWriteError
-from tests.archive.synthetic import record_pdf
-place = Place(Path(sys.argv[1]), sys.argv[2])
-try:
-    with open_shelf(place, who="w", at="2027-05-01T10:00:00Z", write=True) as shelf:
-        for number in range(100_000):
-            added = add_record(shelf, record_pdf(f"{sys.argv[3]}-{number}"), "x")
-            print(added.row.digest, flush=True)
-except CannotWriteError as error:
-    print("lost", flush=True)
-"""
-
-
-def adder(place: Place, name: str) -> subprocess.Popen:
-    return subprocess.Popen(
-        [sys.executable, "-c", ADD_UNTIL_KILLED, str(place.folder), place.address, name],
-        stdout=subprocess.PIPE,
-        text=True,
-        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
-    )
-
-
-def judge(place: Place, told: list[str]) -> None:
-    """Everything told is there; nothing but files without a row is left."""
-    with open_shelf(place, who="t", at=AT, write=True) as shelf:
-        assert all(shelf.store.by_digest(digest) for digest in told)
-        kinds = {one.kind for one in verify(shelf, data=True).damages}
-        assert kinds <= {"file without a row"}
-        add_record(shelf, record_pdf("after"), "x")
-
-
 @ON_POSTGRESQL
 def test_adds_that_are_killed(shelf):
+    """Six here, three thousand in the soak."""
     place = PLACES[shelf.folder]
-    made = random.Random(4)
-    told: list[str] = []
-    for number in range(4):
-        with adder(place, f"k{number}") as running:
-            told.append(running.stdout.readline().strip())
-            time.sleep(made.uniform(0.0, 0.2))
-            running.send_signal(signal.SIGKILL)
-            told += running.stdout.read().split()
-    whole = [digest for digest in told if len(digest) == 64]
-    assert len(whole) >= 4
-    judge(place, whole)
+    told = kill_adders(place, 6, random.Random(4))
+    assert len(told) >= 3
+    judge(place, told)
 
 
 @ON_POSTGRESQL
 def test_a_server_that_is_killed(shelf, server):
-    """As by a power cut: it stops without ending anything, and starts from its log."""
+    """Exit code 5, in words, not a traceback; once here, fifty times in the soak."""
     place = PLACES[shelf.folder]
-    with adder(place, "a") as first, adder(place, "b") as second:
-        told = [one.stdout.readline().strip() for one in (first, second)]
-        time.sleep(0.2)
-        server.control("stop", "-m", "immediate")
-        try:
-            for one in (first, second):
-                rest = one.stdout.read().split()
-                assert rest[-1] == "lost"  # exit code 5, in words, not a traceback
-                assert one.wait() == 0
-                told += rest[:-1]
-            assert run(["shelf", "find", "x", *typed(place)]) == ExitCode.CANNOT_WRITE
-            with pytest.raises(CannotWriteError, match="went away"):
-                shelf.store.log(1)
-        finally:
-            server.control("start", "-o", (server.folder / "options").read_text())
+    told = kill_server(server, place, "x", random.Random(4))
+    with pytest.raises(CannotWriteError, match="went away"):
+        shelf.store.log(1)
     judge(place, told)
+
+
+@ON_POSTGRESQL
+def test_a_server_that_is_not_there(shelf, server):
+    place = PLACES[shelf.folder]
+    server.control("stop", "-m", "immediate")
+    try:
+        assert run(["shelf", "find", "x", *typed(place)]) == ExitCode.CANNOT_WRITE
+    finally:
+        server.control("start", "-o", (server.folder / "options").read_text())

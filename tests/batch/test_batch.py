@@ -303,6 +303,36 @@ def test_files_that_are_sent_give_the_same_handout(tmp_path):
     assert not any(name.startswith("/") or ".." in name for name in carried.files)
 
 
+def test_a_lesson_that_cannot_be_sent_stops_no_other(tmp_path, monkeypatch):
+    """One lesson's file goes away after the check, another is more than may be sent."""
+    import reporter.batch.pack as ours
+
+    root = tmp_path / "in"
+    for name in ("ash", "birch", "cedar", "elm"):
+        lesson(root / name, LESSON.replace("a1", name))
+    (root / "cedar" / "session.yaml").write_text(
+        LESSON.replace("a1", "cedar") + "#" * 3000, encoding="utf-8"
+    )
+    monkeypatch.setattr(ours, "LARGEST_BYTES", 2000)
+    real = ours.packed
+
+    def packed(order, used):
+        if order.name == "birch":
+            (root / "birch" / "session.yaml").unlink()
+        return real(order, used)
+
+    monkeypatch.setattr(ours, "packed", packed)
+    summary = batch(root, tmp_path / "out", send_files=True)
+    assert summary.exit_code == ExitCode.BATCH_PARTLY_FAILED
+    assert summary.delivered == 2
+    assert not summary.stopped
+    told = {one.name: (one.code, one.reasons[0]) for one in summary.failed}
+    assert told["birch"][0] == ExitCode.INPUT_REFUSED
+    assert "cannot be read any more" in told["birch"][1]
+    assert told["cedar"][0] == ExitCode.LIMIT
+    assert "MiB to send" in told["cedar"][1]
+
+
 def test_every_record_goes_on_the_shelf_and_what_may_not_be_kept_is_listed(tmp_path, capsys):
     keep = "consent: {archive: yes}\n"
     for name in ("ora", "wren", "tam"):
