@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reporter.archive.adding import add_record
+from reporter.archive.postgresql import queries
 from reporter.archive.shelf import start_shelf
 from reporter.archive.sqlite.queries import match_of
 from reporter.archive.store import MeasureRange, Wanted
@@ -25,7 +26,8 @@ def full(tmp_path_factory, request):
     place = tmp_path_factory.mktemp("full") / "shelf"
     if request.param == "postgresql":
         place = request.getfixturevalue("server").new_place(place)
-    with start_shelf(place, who="t", at=AT) as shelf:
+    with pytest.MonkeyPatch.context() as patch, start_shelf(place, who="t", at=AT) as shelf:
+        patch.setattr(queries, "NEWEST", 40)  # so that a few hundred records have older ones too
         fill(shelf, COUNT)
         yield shelf
 
@@ -103,6 +105,15 @@ def test_best_match_first_holds_the_same_lessons(full):
     newest = full.store.find(Wanted(text=word, most=1000))
     best = full.store.find(Wanted(text=word, order="best", most=1000))
     assert {row.number for row in best} == {row.number for row in newest}
+
+
+@pytest.mark.parametrize("word", [WORDS[0], WORDS[3], WORDS[40], WORDS[900]])
+def test_ranked_are_the_newest_that_match(full, monkeypatch, word):
+    """However old the matches are: a frequent word has enough among the newest, a rare one not."""
+    monkeypatch.setattr(queries, "MOST_RANKED", 20)
+    monkeypatch.setattr("reporter.archive.sqlite.queries.MOST_RANKED", 20)
+    found = full.store.find(Wanted(text=word, order="best", most=20))
+    assert {row.lesson for row in found} == set(expected(Wanted(text=word, most=20)))
 
 
 def test_more_of_a_word_ranks_higher(shelf):
