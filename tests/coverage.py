@@ -46,6 +46,7 @@ OWN_TESTS = (
     "tests/hardening/test_boundary_branches.py",
     "tests/hardening/test_clip_branches.py",
     "tests/hardening/test_clip_tables.py",
+    "tests/hardening/test_desk_branches.py",
     "tests/hardening/test_far_branches.py",
     "tests/hardening/test_small_changes.py",
     "tests/hardening/test_loading.py",
