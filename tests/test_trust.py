@@ -63,6 +63,7 @@ def test_every_gap_says_how_to_live_with_it():
         ("20 seconds and 2 GiB", "heic"),
         ("64 MiB, 120 pages, 1 MiB for a file inside; 20 seconds of processor and 1 GiB", "import"),
         ("4 GiB, 30 minutes, 240,000 pictures of at most 40 million pixels; at least 64", "clip"),
+        ("1,500,000 pictures and pieces of sound in 64 tracks, 4,000,000 rows, 500,000", "tables"),
         ("64 KiB, 5 seconds to arrive, 32 at once", "request"),
     ],
 )
@@ -71,7 +72,7 @@ def test_the_limits_are_those_of_the_program(words, value):
     from reporter.archive import importing, reader_apart
     from reporter.desk import guards, server
     from reporter.session import frames, heic, heic_worker, shots
-    from reporter.video import container, reading
+    from reporter.video import container, reading, tables
 
     told = {
         "yaml_source": f"{yaml_source.LARGEST_FILE_BYTES // 1024} KiB,"
@@ -90,6 +91,8 @@ def test_the_limits_are_those_of_the_program(words, value):
         "clip": f"{container.LARGEST_FILE_BYTES // 2**30} GiB, {reading.LONGEST_SECONDS / 60:g}"
         f" minutes, {reading.MOST_FRAMES:,} pictures of at most {reading.MOST_PIXELS // 10**6}"
         f" million pixels; at least {reading.SHORTEST_SIDE}",
+        "tables": f"{tables.MOST_SAMPLES:,} pictures and pieces of sound in {tables.MOST_TRACKS}"
+        f" tracks, {tables.MOST_ROWS:,} rows, {tables.MOST_BOXES:,}",
         "request": f"{guards.LARGEST_BODY_BYTES // 2**10} KiB, {server.PATIENCE_SECONDS:g} seconds"
         f" to arrive, {server.MOST_AT_ONCE} at once",
     }[value]

@@ -9,9 +9,9 @@ from typing import BinaryIO
 
 from reporter.errors import InputRefusedError, Problem
 from reporter.units import shown
+from reporter.video.tables import TableError, Tables
 
 LARGEST_FILE_BYTES = 4 * 1024 * 1024 * 1024
-_MOST_BOXES = 100_000
 _BLOCK_BYTES = 1 << 20
 _BOX_NAMES = (b"ftyp", b"moov", b"mdat", b"free", b"skip", b"wide", b"pnot", b"uuid", b"moof")
 
@@ -98,7 +98,11 @@ def judge(opened: BinaryIO, name: str) -> Judged:
     start = opened.read(4096)
     reader, kind = _kind_of(start, name)
     if reader == "mov":
-        _check_boxes(opened, size, name)
+        try:
+            _check_boxes(opened, size, name)
+        except TableError as error:
+            reason = f"{shown(name)} is damaged: {error}; copy it again"
+            raise VideoRefusedError(name, reason) from None
     opened.seek(0)
     digest = hashlib.sha256()
     while block := opened.read(_BLOCK_BYTES):
@@ -126,7 +130,7 @@ _READ = "MP4, MOV, MKV, WebM, AVI and TS clips are read"
 
 
 def _check_boxes(opened: BinaryIO, size: int, name: str) -> None:
-    """Follow the outermost boxes of an MP4 to the file's end.
+    """Follow the outermost boxes of an MP4 to the file's end, and hold its tables to account.
 
     Notes
     -----
@@ -136,19 +140,20 @@ def _check_boxes(opened: BinaryIO, size: int, name: str) -> None:
     """
     at = 0
     found: set[bytes] = set()
-    for _ in range(_MOST_BOXES):
-        if at >= size:
-            break
+    tables = Tables()
+    while at < size:
         opened.seek(at)
         header = opened.read(16)
         if len(header) < 8:
             break  # a few stray bytes behind the last box do no harm
         length, box = struct.unpack(">I4s", header[:8])
+        first = at + 8
         if length == 1 and len(header) == 16:
             length = struct.unpack(">Q", header[8:])[0]
+            first = at + 16
         elif length == 0:
             length = size - at  # so it is too where nothing but zeros follow
-        if length < 8:
+        if length < first - at:
             raise VideoRefusedError(name, f"{shown(name)} is damaged; copy it again")
         if at + length > size:
             reason = (
@@ -157,6 +162,7 @@ def _check_boxes(opened: BinaryIO, size: int, name: str) -> None:
             )
             raise VideoRefusedError(name, reason)
         found.add(box)
+        tables.add(opened, box, first, at + length)
         at += length
     if b"moov" not in found:
         reason = (
@@ -164,3 +170,4 @@ def _check_boxes(opened: BinaryIO, size: int, name: str) -> None:
             " file is cut off; copy it again"
         )
         raise VideoRefusedError(name, reason)
+    tables.end()

@@ -106,9 +106,16 @@ def test_a_pdf_from_elsewhere_replaces_nothing(shelf):
     assert [row.version for row in shelf.store.versions("lesson-1")] == [1]
     assert import_pdf(shelf, record_pdf(notes="theirs", values={"spine-side-bend": 99.0}),
                       "y").already  # fmt: skip
-    with pytest.raises(InputRefusedError, match="already"):
+    with pytest.raises(InputRefusedError, match="already") as caught:
         import_pdf(shelf, record_pdf(), "x")
+    (problem,) = caught.value.problems
+    assert (problem.file, problem.line, problem.column) == ("x", 0, 0)
     assert verify(shelf, data=True).damages == ()
+
+
+def test_what_may_be_kept_until_today_is_taken_in_today(shelf):
+    last_day = record_pdf(until=shelf.today, kind="handout")
+    assert import_pdf(shelf, last_day, "x.pdf").row.origin == "foreign"
 
 
 def bomb(size: int) -> bytes:

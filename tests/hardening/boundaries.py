@@ -42,8 +42,6 @@ class Boundary:
     """Of the usual number of tries: less where one try is slow."""
     seconds: float = 5.0
     """The time one try may take."""
-    libraries: tuple[str, ...] = ()
-    """Written in Python, and as much part of the reader as the program itself: they guide too."""
 
 
 YAML_WORDS = tuple(
@@ -436,10 +434,8 @@ BOUNDARIES = (
               b"\0", b"["), lesson_folder),
     Boundary("typed-flight", read_typed_flight, typed_flights,
              (b"=", b"deg", b"mph", b"-", b"1e9")),
-    Boundary("imported-pdf", far.read_imported, far.handouts, PDF_WORDS, share=0.4,
-             libraries=("pypdf",)),
-    Boundary("record-pdf", far.read_own_record, far.records, PDF_WORDS, share=0.2,
-             libraries=("pypdf",)),
+    Boundary("imported-pdf", far.read_imported, far.handouts, PDF_WORDS, share=0.4),
+    Boundary("record-pdf", far.read_own_record, far.records, PDF_WORDS, share=0.2),
     Boundary("video", far.read_clip, far.clips,
              (b"moov", b"mdat", b"trak", b"stts", b"stsz", b"stco", b"elst", b"moof",
               b"\x1aE\xdf\xa3", b"RIFF", b"idx1", b"\0\0\0\1", b"\x47"),

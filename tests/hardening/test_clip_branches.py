@@ -9,9 +9,9 @@ from types import SimpleNamespace
 import pytest
 
 from reporter.errors import ExtraMissingError
-from reporter.video import VideoRefusedError, container, open_video, reading
+from reporter.video import VideoRefusedError, container, open_video, reading, tables
 from reporter.video.pixels import Turn
-from tests.video.clips import boxes, every, number_of, write_clip
+from tests.video.clips import every, number_of, write_clip
 
 
 @pytest.fixture(scope="module")
@@ -69,6 +69,7 @@ def test_what_may_stand_behind_a_clip(clip, tmp_path, behind):
         (struct.pack(">I4s", 7, b"free"), "is damaged"),
         (struct.pack(">I4s", 1, b"free"), "is damaged"),
         (struct.pack(">I4sQ", 1, b"free", 16), None),
+        (struct.pack(">I4sQ", 1, b"free", 15), "is damaged"),
         (struct.pack(">I4sQ", 1, b"free", 7), "is damaged"),
         (struct.pack(">I4s", 9, b"free"), "is cut off"),
         (struct.pack(">I4sQ", 1, b"free", 2**63), "is cut off"),
@@ -85,10 +86,13 @@ def test_a_box_that_is_none_is_told(clip, tmp_path, behind, told):
 
 
 def test_boxes_are_followed_so_far_and_files_are_so_large(clip, tmp_path, monkeypatch):
-    count = len(list(boxes(clip.read_bytes())))
-    monkeypatch.setattr(container, "_MOST_BOXES", 1)
-    assert "no table" in refused(clip)
-    monkeypatch.setattr(container, "_MOST_BOXES", count)
+    path = tmp_path / "b.mp4"
+    path.write_bytes(clip.read_bytes() + struct.pack(">I4s", 8, b"free") * 2)
+    with monkeypatch.context() as patch:
+        patch.setattr(tables, "MOST_BOXES", 40)
+        open_video(path).close()
+        patch.setattr(tables, "MOST_BOXES", 5)
+        assert "is damaged: it tells of 6 boxes; at most 5 are read; copy it again" in refused(path)
     size = clip.stat().st_size
     monkeypatch.setattr(container, "LARGEST_FILE_BYTES", size)
     open_video(clip).close()
@@ -410,7 +414,6 @@ def test_a_cover_picture_is_no_clip():
 
 def test_the_limits_are_what_they_are():
     assert container.LARGEST_FILE_BYTES == 4 * 2**30
-    assert container._MOST_BOXES == 100_000
     assert container._BLOCK_BYTES == 2**20
     assert (reading.LONGEST_SECONDS, reading.MOST_FRAMES) == (1_800, 240_000)
     assert (reading.MOST_PIXELS, reading.SHORTEST_SIDE) == (40_000_000, 64)

@@ -1,4 +1,4 @@
-"""Every branch of what reads from far: sent handouts, records, shelves, requests."""
+"""Every branch of what reads from far: sent handouts, records, shelves."""
 
 import base64
 import contextlib
@@ -7,7 +7,6 @@ import json
 import shutil
 import sqlite3
 import sys
-import threading
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -18,8 +17,6 @@ from reporter.archive.importing import foreign_entry
 from reporter.archive.read_record import read_record
 from reporter.archive.sqlite import opening
 from reporter.archive.sqlite.opening import create_database, open_database
-from reporter.desk.guards import refusal
-from reporter.desk.server import DeskHandler, DeskServer
 from reporter.errors import (
     CannotWriteError,
     InputRefusedError,
@@ -30,8 +27,6 @@ from reporter.errors import (
 )
 from reporter.pdf.carried import MOST_FILES, take_out
 from tests.archive.synthetic import pdf_with, record_pdf
-from tests.desk.conftest import served
-from tests.desk.test_guards import asked, exchange
 from tests.fuzz import FINDS
 from tests.hardening.far_boundaries import records, shelves
 
@@ -174,6 +169,7 @@ def test_what_is_too_large_or_too_slow_or_says_nothing_is_a_limit(monkeypatch):
         ("import time; time.sleep(60)", "longer than 0.2 s"),
         ("print('no JSON')", "more memory or time"),
         ("print('{}')", "more memory or time"),
+        ("import sys; sys.exit(3)", "more memory or time"),
         ("""print('{"refused": "no"}')""", "a.pdf: no"),
         ("""print('{"limit": "much"}')""", "a.pdf: much"),
     ):
@@ -452,124 +448,11 @@ def test_this_very_process_is_never_named_as_the_one_that_holds_it(database):
         waiting.close()
 
 
-# --- the worksheet's server -----------------------------------------------------------------
-
-
-@pytest.fixture
-def desk(tmp_path):
-    from PIL import Image
-
-    Image.new("RGB", (64, 64), "green").save(tmp_path / "face-on-before-top.jpg")
-    (tmp_path / "session.yaml").write_bytes(b"student: {name: Runa}\nthoughts: [x]\n")
-    with served(tmp_path) as server:
-        yield server
-
-
-def test_the_page_s_own_files_are_sent(desk):
-    for target, kind in (("/", "text/html"), ("/page/start.js", "javascript")):
-        status, headers, body = exchange(desk.port, asked(desk, target=target))
-        assert status == 200
-        assert kind in headers["content-type"]
-        assert len(body) == int(headers["content-length"]) > 100
-
-
-def test_a_change_that_is_cut_off_is_refused(desk):
-    import socket
-
-    request = asked(desk, "POST", "/edit", Content_Length="5000")
-    with socket.create_connection(("127.0.0.1", desk.port), timeout=8) as connection:
-        connection.sendall(request)
-        connection.shutdown(socket.SHUT_WR)
-        data = b""
-        while block := connection.recv(65_536):
-            data += block
-    assert data.startswith(b"HTTP/1.1 400")
-    assert b"cut off" in data
-
-
-def test_a_fault_of_ours_does_not_end_the_worksheet(desk, monkeypatch):
-    def broken(*_args):
-        raise KeyError("Vilmorquest")
-
-    monkeypatch.setattr(desk.desk, "get", broken)
-    status, _, body = exchange(desk.port, asked(desk))
-    assert status == 500
-    assert json.loads(body) == {"refused": "internal fault (KeyError); nothing was changed"}
-    monkeypatch.undo()
-    assert exchange(desk.port, asked(desk))[0] == 200
-
-
-def test_one_connection_too_many_is_let_go(desk, monkeypatch):
-    import socket
-
-    monkeypatch.setattr("reporter.desk.server.PATIENCE_SECONDS", 0.05)
-    desk._places = threading.BoundedSemaphore(1)
-    desk._places.acquire()
-    with socket.create_connection(("127.0.0.1", desk.port), timeout=8) as connection:
-        connection.sendall(asked(desk))
-        with contextlib.suppress(ConnectionResetError):
-            assert connection.recv(100) == b""
-    desk._places.release()
-    for _ in range(3):  # and each answered connection gives its place back
-        assert exchange(desk.port, asked(desk))[0] == 200
-
-
-def test_who_is_refused_cannot_send_for_ever():
-    """What follows a refused request is read for a while, and no longer."""
-    read, patience = [], []
-    endless = SimpleNamespace(
-        shutdown=lambda how: None,
-        settimeout=patience.append,
-        recv=lambda most: read.append(most) or b"x" * most,
-        sendall=lambda data: None,
-    )
-    handler = DeskHandler.__new__(DeskHandler)
-    handler.connection, handler.wfile = endless, io.BytesIO()
-    handler.request_version, handler.requestline = "HTTP/1.1", "PUT / HTTP/1.1"
-    handler.command, handler.close_connection = "PUT", False
-    handler.send_error(501)
-    assert handler.wfile.getvalue().startswith(b"HTTP/1.1 405")
-    assert handler.close_connection
-    assert 10 < len(read) <= 64
-    assert patience == [0.5]
-
-
-def test_who_ends_the_worksheet_lets_go_of_its_clips_and_its_port(tmp_path):
-    from reporter.desk.lesson_desk import LessonDesk
-
-    desk, closed = LessonDesk(tmp_path, "", lambda: None), []
-    desk.close = lambda: closed.append(True)
-    with DeskServer(desk, 0) as server:
-        port = server.port
-    assert closed == [True]
-    DeskServer(desk, port).server_close()
-
-
-def test_a_method_or_a_cookie_of_another_form_is_refused():
-    headers = {"host": ["127.0.0.1:8000"], "cookie": ["desk-8000=t"]}
-    assert refusal("GET", "/lesson", headers, port=8000, token="t") is None
-    assert refusal("PUT", "/lesson", headers, port=8000, token="t").status == 405
-    longest = "/" + "a" * 299
-    assert refusal("GET", longest, headers, port=8000, token="t") is None
-    assert refusal("GET", longest + "a", headers, port=8000, token="t").status == 400
-    for cookie in ("a,b=1; desk-8000=t", "desk-8000=u", "x"):
-        spoilt = headers | {"cookie": [cookie]}
-        assert refusal("GET", "/lesson", spoilt, port=8000, token="t").status == 403
-
-
-def test_a_port_that_is_none_is_told(tmp_path):
-    from reporter.desk.lesson_desk import LessonDesk
-
-    with pytest.raises(CannotWriteError, match="no such port"):
-        DeskServer(LessonDesk(tmp_path, "", lambda: None), 70_000)
-
-
 # --- what is promised in figures ------------------------------------------------------------
 
 
 def test_the_limits_are_what_they_are():
     """Docs name most of these; a limit that changes is a change for everybody."""
-    from reporter.desk import guards, server
     from reporter.pdf import carried
 
     mebibyte = 2**20
@@ -580,26 +463,17 @@ def test_the_limits_are_what_they_are():
                        "LARGEST_INSIDE_BYTES": mebibyte, "MOST_PAGES": 120},
         importing: {"LARGEST_IMPORT_BYTES": 64 * mebibyte, "LONGEST_SECONDS": 120},
         opening: {"WAIT_SECONDS": 30, "LONGEST_VALUE_BYTES": 4_000_000},
-        guards: {"LARGEST_BODY_BYTES": 65_536},
-        server: {"ADDRESS": "127.0.0.1", "PATIENCE_SECONDS": 5, "IDLE_SECONDS": 7_200,
-                 "MOST_AT_ONCE": 32},
     }  # fmt: skip
     for module, limits in told.items():
         assert {name: getattr(module, name) for name in limits} == limits, module.__name__
-    assert DeskServer.request_queue_size == 64
-    assert DeskServer.daemon_threads
-    assert DeskServer.allow_reuse_address
-    assert DeskHandler.timeout == 5
-    assert DeskHandler.disable_nagle_algorithm
 
 
 def test_what_is_handed_on_cannot_be_changed():
     from dataclasses import FrozenInstanceError
 
     carried = take_out(small(1), "x", None)
-    found = refusal("PUT", "/", {}, port=1, token="t")
     record = read_record(record_with(), "x")
-    for one, name in ((carried, "title"), (found, "words"), (record, "entry")):
+    for one, name in ((carried, "title"), (record, "entry")):
         with pytest.raises(FrozenInstanceError):
             setattr(one, name, "x")
         assert not hasattr(one, "__dict__")

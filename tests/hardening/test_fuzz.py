@@ -6,6 +6,8 @@ exhaustive sweeps of other tests. `python -m tests.release` runs far more of the
 """
 
 import os
+import subprocess
+import sys
 
 import pytest
 
@@ -78,6 +80,36 @@ def test_a_search_finds_what_is_wrong(folder):
     assert "KeyError" in told["foreign"]
     assert "longer than 0.2 s by the clock" in told["hangs"]
     assert "MiB" in told["eats"]
+
+
+SEARCH = """
+import contextlib, sys
+
+
+@contextlib.contextmanager
+def instrument_imports(include):
+    print("uncounted:", [name for name in sys.modules if name.split(".")[0] in include])
+    yield
+    print("counted:", "reporter.safe_open" in sys.modules)
+
+
+def Setup(arguments, one):
+    one(b"frames/top.jpg")
+
+
+def Fuzz():
+    print("searched")
+"""
+
+
+def test_a_search_counts_everything_of_the_program(tmp_path):
+    """What was imported before the counting began would guide no search."""
+    (tmp_path / "atheris.py").write_text(SEARCH)
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.fuzz", "path"], cwd=FINDS.parents[2], text=True,
+        capture_output=True, check=True, env={**os.environ, "PYTHONPATH": str(tmp_path)},
+    )  # fmt: skip
+    assert done.stdout.split("\n")[:3] == ["uncounted: []", "counted: True", "searched"]
 
 
 def test_the_same_seed_tries_the_same(folder):
