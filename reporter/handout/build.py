@@ -334,7 +334,7 @@ def lay_out(
         design = find_layout(layout, loaded)
         with typefaces_in_use(house.family):
             composed = typeset(report, design, house, paper)
-            refuse_missing_letters(composed.pages, house)
+            refuse_missing_letters(composed.pages, house, loaded.problem_of_letter)
     pages = in_ink(composed.pages, ink)
     if len(pages) > MOST_PAGES:
         message = f"the handout has {len(pages)} pages; at most {MOST_PAGES} are printed"

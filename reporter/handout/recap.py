@@ -75,7 +75,7 @@ def build_recap(
     properties = properties_of(report, recap_mark(loaded), loaded.session.lesson.date or today)
     with typefaces_in_use(house.family), speaking(loaded.session.student.language):
         pages, left_out = one_page(report, house, paper)
-        refuse_missing_letters(pages, house)
+        refuse_missing_letters(pages, house, loaded.problem_of_letter)
         document = draw_pages(pages, properties, _no_picture)
     publish(
         target, document, is_ours=lambda path: belongs_to(path, recap_mark(loaded)), force=force

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from reporter.measure.geometry import Pixels
 from reporter.measure.opencv import opencv
-from reporter.measure.same_spots import LARGEST_SIDE, Spots, same_spots
+from reporter.measure.same_spots import FULL, Fineness, Spots, same_spots
 from reporter.measure.turned_camera import Turn, fit_turn, laid, turn_matrix
 from reporter.measure.uncertainty import scale_of
 
@@ -114,7 +114,7 @@ def align(
     *,
     body_before: Sequence[Pixels] = (),
     body_after: Sequence[Pixels] = (),
-    largest_side: int = LARGEST_SIDE,
+    fineness: Fineness = FULL,
 ) -> Alignment:
     """Compare the backgrounds of two pictures.
 
@@ -124,9 +124,8 @@ def align(
         Upright pictures of one size, grey or blue-green-red.
     body_before, body_after : sequence of (float, float)
         Points of the player and the club [px]; what lies within and near them is left out.
-    largest_side : int
-        The pictures are compared with a longer side of at most this many pixels; fewer are
-        quicker and less exact.
+    fineness : Fineness
+        Coarser is quicker and less exact.
 
     Returns
     -------
@@ -157,8 +156,7 @@ def align(
         )
         raise AlignmentError(message)
     height, width = greys[0].shape
-    shrink = max(max(height, width) / largest_side, 1.0)
-    spots = same_spots(greys[0], greys[1], body_before, body_after, shrink)
+    spots = same_spots(greys[0], greys[1], body_before, body_after, fineness)
     if spots.reason:
         return _cannot_tell(spots.reason, len(spots.before))
     cells = _Cells(spots.before, (width, height))
@@ -231,9 +229,10 @@ def _of_neighbours(vectors: Floats, places: Floats) -> Floats:
     Spots in soft parts of a picture are off by a pixel, each its own way; parallax moves
     neighbours together.
     """
-    apart = ((places[:, None, :] - places[None, :, :]) ** 2).sum(axis=2)
+    cv2 = opencv()
+    spots = places.astype(np.float32)
     count = min(NEIGHBOURS, len(places))
-    nearest = np.argpartition(apart, count - 1, axis=1)[:, :count]
+    _, nearest = cv2.batchDistance(spots, spots, cv2.CV_32F, normType=cv2.NORM_L2SQR, K=count)
     return np.asarray(np.median(vectors[nearest], axis=1), dtype=float)
 
 

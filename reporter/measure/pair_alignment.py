@@ -12,7 +12,7 @@ from reporter.measure.camera import camera_untouched
 from reporter.measure.measurement import Measurement
 from reporter.measure.places import Laying
 from reporter.measure.read import Reader
-from reporter.measure.same_spots import LARGEST_SIDE
+from reporter.measure.same_spots import FULL, QUICK, Fineness
 from reporter.measure.uncertainty import scale_of
 from reporter.session.frames import PictureRefusedError, open_frame
 from reporter.session.load import LoadedSession
@@ -23,10 +23,6 @@ Greys = Callable[[Frame], NDArray[np.uint8]]
 MAP_ERROR = 0.7
 """Standard deviation that laying adds to a place, on a 1920 x 1080 picture [px]; the large run in
 docs/pictures.md has a median of 0.2 to 0.5 px and 95 of 100 within 0.7 to 1.1."""
-
-QUICK_SIDE = 600
-"""Longer side of the pictures when a label is only held against them [px]: a quarter of the time,
-and a camera that moved by a hand's breadth still shows."""
 
 LARGEST_RESIDUAL = 2.0
 """Half the spots must lie within this for a picture to be laid on another, at 1920 x 1080 [px]."""
@@ -119,7 +115,7 @@ def compared_pairs(
     clips = [tuple(take.id for take in _takes(loaded, pair)) for _, pair in pairs]
     first = {two: at for at, two in reversed(list(enumerate(clips)))}
     found = {
-        at: _compared(loaded, *pairs[at], grey, largest_side=QUICK_SIDE)
+        at: _compared(loaded, *pairs[at], grey, QUICK)
         for at in range(len(pairs))
         if labelled[at] and first[clips[at]] == at
     }
@@ -194,7 +190,7 @@ def _compared(
     index: int,
     pair: Pair,
     grey_of: Greys,
-    largest_side: int = LARGEST_SIDE,
+    fineness: Fineness = FULL,
 ) -> PairAlignment:
     frames, takes = _frames(loaded, pair), _takes(loaded, pair)
     bodies = [[point.at for point in frame.points.values() if point.at] for frame in frames]
@@ -204,7 +200,7 @@ def _compared(
             *(grey_of(frame) for frame in frames),
             body_before=bodies[0],
             body_after=bodies[1],
-            largest_side=largest_side,
+            fineness=fineness,
         )
     except AlignmentError as error:
         obstacle = str(error)

@@ -13,12 +13,7 @@ Floats = NDArray[np.float64]
 Corners = NDArray[np.float32]
 Grey = NDArray[np.uint8]
 
-LARGEST_SIDE = 1280
-"""Pictures are compared with a longer side of at most this many pixels."""
-
-FEATURES = 1500
 MAPS = 3
-SPOTS = 700
 BANDS = 4
 LEAST_MATCHES = 12
 WINDOW = 21
@@ -38,6 +33,31 @@ BODY_MARGIN = 0.10
 
 
 @dataclass(frozen=True, slots=True)
+class Fineness:
+    """How finely pictures are compared.
+
+    Attributes
+    ----------
+    largest_side : int
+        Their longer side is made at most this long first [px].
+    features : int
+        So many are matched for the rough map, at most.
+    spots : int
+        So many are followed, at most.
+    """
+
+    largest_side: int
+    features: int
+    spots: int
+
+
+FULL = Fineness(1280, 1500, 700)
+QUICK = Fineness(600, 800, 480)
+"""For a label that is only held against the pictures: a camera that moved by a hand's breadth
+still shows, in a quarter of the time."""
+
+
+@dataclass(frozen=True, slots=True)
 class Spots:
     """Places of the same spots, shape (spots, 2) [px], or why there are none."""
 
@@ -51,7 +71,7 @@ def same_spots(
     after: Grey,
     body_before: Sequence[Pixels],
     body_after: Sequence[Pixels],
-    shrink: float,
+    fineness: Fineness,
 ) -> Spots:
     """Return spots of the background that are seen in both pictures.
 
@@ -61,8 +81,8 @@ def same_spots(
         Of one size.
     body_before, body_after : sequence of (float, float)
         Points of the player; a hull round them is left out [px].
-    shrink : float
-        By how much to make the pictures smaller first; 1 leaves them.
+    fineness : Fineness
+        How small the pictures are made first, and how many spots are looked for.
 
     Notes
     -----
@@ -75,13 +95,14 @@ def same_spots(
     mean and contrast first, because the light changes. A spot counts if the way back ends where
     it began and the patches are alike.
     """
+    shrink = max(max(before.shape) / fineness.largest_side, 1.0)
     small = [_smaller(grey, shrink) for grey in (before, after)]
     masks = [_background(small[0].shape, body, shrink) for body in (body_before, body_after)]
     even = [_evened(grey) for grey in small]
-    maps = _rough_maps(even, masks)
+    maps = _rough_maps(even, masks, fineness.features)
     if isinstance(maps, str):
         return Spots(np.empty((0, 2)), np.empty((0, 2)), maps)
-    left = _corners(even[0], masks[0])
+    left = _corners(even[0], masks[0], fineness.spots)
     found_here, found_there = [], []
     for rough in maps:
         here, there, left = _followed(even, masks[1], left, rough)
@@ -120,14 +141,14 @@ def _background(shape: tuple[int, ...], body: Sequence[Pixels], shrink: float) -
     return mask
 
 
-def _rough_maps(even: list[Grey], masks: list[Grey]) -> list[Floats] | str:
+def _rough_maps(even: list[Grey], masks: list[Grey], features: int) -> list[Floats] | str:
     """Return similarities, 2 x 3, from the after to the before picture; else why there is none.
 
     The second and third are what the spots that do not follow the first agree on: the far
     background, where the camera moved and the near ground came first.
     """
     cv2 = opencv()
-    finder = cv2.ORB_create(nfeatures=FEATURES, fastThreshold=15)
+    finder = cv2.ORB_create(nfeatures=features, fastThreshold=15)
     (spots_before, kinds_before), (spots_after, kinds_after) = (
         finder.detectAndCompute(grey, mask) for grey, mask in zip(even, masks, strict=True)
     )
@@ -151,7 +172,7 @@ def _rough_maps(even: list[Grey], masks: list[Grey]) -> list[Floats] | str:
     return maps or TOO_DIFFERENT
 
 
-def _corners(even: Grey, mask: Grey) -> Corners:
+def _corners(even: Grey, mask: Grey, spots: int) -> Corners:
     """Return corners to follow: as many in each of a few bands, so that none is left out."""
     cv2 = opencv()
     apart = max(even.shape) / 80.0
@@ -159,7 +180,7 @@ def _corners(even: Grey, mask: Grey) -> Corners:
     for band in range(BANDS):
         top, bottom = (even.shape[0] * edge // BANDS for edge in (band, band + 1))
         part = cv2.goodFeaturesToTrack(
-            even[top:bottom], SPOTS // BANDS, 0.02, apart, mask=mask[top:bottom], blockSize=7
+            even[top:bottom], spots // BANDS, 0.02, apart, mask=mask[top:bottom], blockSize=7
         )
         if part is not None:
             found.append(part.reshape(-1, 2) + np.array([0.0, top], dtype=np.float32))

@@ -17,6 +17,7 @@ from reporter.session.references import picture_problems, reference_problems
 from reporter.session.schema import FORMAT, PLACEHOLDER_THOUGHT, Session
 from reporter.session.shots import LARGEST_FILE_BYTES as LARGEST_SHOTS_BYTES
 from reporter.session.shots import ShotTable, read_shots
+from reporter.session.text_edit import value_at
 from reporter.yaml_source import LARGEST_FILE_BYTES, Plain, YamlSource, read_yaml
 from reporter.yaml_source import Path as ValuePath
 
@@ -75,6 +76,29 @@ class LoadedSession:
         """Return file, line and column of a value; (file, 1, 1) where nothing near was written."""
         problem = self.problem(path, "")
         return problem.file, problem.line, problem.column
+
+    def problem_of_letter(
+        self, path: ValuePath | str, letter: str, text: str, message: str
+    ) -> Problem:
+        """Return a problem at the value that a letter of a printed text was written in.
+
+        Values under `path` come first and then those that share the text, since a page shows some
+        far from their field; a letter that was written nowhere is put at `path`, or on no line.
+        """
+        wanted = _as_path(path)
+        best, found = (False, False), None
+        for source in self.layers.sources:
+            for written, node in source.nodes.items():
+                value = value_at(source, written) if node.kind == "scalar" else None
+                if isinstance(value, str) and letter in value:
+                    fits = (written[: len(wanted)] == wanted, text in value or value in text)
+                    if found is None or fits > best:
+                        best, found = fits, source.problem(written, message)
+        if found is not None:
+            return found
+        if self.layers.written(wanted):
+            return self.layers.problem(wanted, message)
+        return Problem(self.source.name, 0, 0, "", message)
 
 
 def _as_path(path: ValuePath | str) -> ValuePath:

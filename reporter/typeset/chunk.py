@@ -56,6 +56,8 @@ class Flexible:
 
     ``make`` sets it for the room it is given, which lies between `least` and `most`. ``tight``
     sets the same in other pieces, for where it would otherwise leave a hole in the page before.
+    ``words_first``, for where not even that has room, sets it and all that goes on from it with
+    the words in front.
     """
 
     least: float
@@ -66,6 +68,7 @@ class Flexible:
     source: str = ""
     keep_with_next: bool = False
     tight: "Callable[[], Sequence[Piece]] | None" = None
+    words_first: "Callable[[], Sequence[Piece]] | None" = None
     follows: bool = False
     begins: bool = False
     opens: bool = False

@@ -9,7 +9,7 @@ OpenType 1.9, OS/2 table, ``fsType`` (embedding permissions), and ``name`` table
 import hashlib
 import logging
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from io import BytesIO
 from typing import Any
 
@@ -89,18 +89,37 @@ def checked_faces(files: Mapping[str, bytes]) -> Family:
     return Family(f"Own{digest}", data.__getitem__)
 
 
-def refuse_missing_letters(pages: Sequence[Page], brand: Brand) -> None:
+Place = Callable[[str, str, str, str], Problem]
+"""Gives a problem its place: from a field, a letter, the text it stands in, and what is wrong."""
+
+
+def _without_place(field: str, _letter: str, _text: str, message: str) -> Problem:
+    return Problem("lesson", 0, 0, field, message)
+
+
+def refuse_missing_letters(
+    pages: Sequence[Page], brand: Brand, place: Place = _without_place
+) -> None:
     """Refuse a handout with a letter that the brand's own typefaces cannot write.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+        As they are to be drawn.
+    brand : Brand
+        Whose typefaces they are set in.
+    place : callable, optional
+        Knows where the lesson file says what; the field alone is told if left out.
 
     Raises
     ------
     InputRefusedError
-        Naming the letter, the text it stands in and the field of the lesson file.
+        Naming each letter, where it was written and the text it stands in.
     """
     if brand.family is BUNDLED:
         # What the program's own typefaces cannot write is refused with the lesson file.
         return
-    problems = []
+    problems: dict[tuple[str, int, int, str, str], Problem] = {}
     for page in pages:
         for element in all_elements(page.elements):
             for box in all_boxes(element.boxes):
@@ -111,9 +130,12 @@ def refuse_missing_letters(pages: Sequence[Page], brand: Brand) -> None:
                             f'the {box.face} typeface of the brand "{brand.name}" has no '
                             f'{name} ({letter}) for "{box.text[:40]}"'
                         )
-                        problems.append(Problem("lesson", 0, 0, element.source, message))
+                        found = place(element.source, letter, box.text, message)
+                        # One text may stand on several pages.
+                        key = (found.file, found.line, found.column, letter, box.face)
+                        problems.setdefault(key, found)
     if problems:
-        raise InputRefusedError(list(dict.fromkeys(problems)))
+        raise InputRefusedError(list(problems.values()))
 
 
 def _postscript_name(data: bytes) -> str:

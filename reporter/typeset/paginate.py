@@ -19,7 +19,8 @@ def split_into_pages(
     """Return the pieces of each page, in order.
 
     Where the next pieces would leave a page with a hole, they are set in their other form; if
-    that does not fit either, words that follow move up before them; `as_they_are` forbids both.
+    that does not fit either, words that follow move up before them, of another block or, where
+    none does, their own; `as_they_are` forbids all of it.
 
     Parameters
     ----------
@@ -56,6 +57,10 @@ def split_into_pages(
                         waiting = [one for one in (group, *waiting) if one not in filling]
                 if filling:
                     waiting = [*filling, *waiting]
+                    continue
+                words_first = _words_first([group, *waiting], least_room, limit - used)
+                if words_first:
+                    waiting = words_first
                     continue
             pages.append([])
             used, limit = 0.0, room
@@ -126,6 +131,20 @@ def _movers(waiting: Sequence[_Group], room: float) -> list[_Group]:
         if words and not held and _height(pieces, at_top=False) <= room + TOLERANCE:
             return block
     return []
+
+
+def _words_first(waiting: Sequence[_Group], least_room: float, room: float) -> list[_Group]:
+    """Return what waits, the words of its first block before its pictures, if they have room."""
+    group, *others = waiting
+    *above, last = group.pieces
+    if not isinstance(last, Flexible) or last.words_first is None:
+        return []
+    groups = _groups([*above, *last.words_first()], least_room)
+    groups[0].goes_on_from = group.goes_on_from
+    while others and others[0].goes_on_from is group:
+        group = others.pop(0)
+    begins = len(groups) > 1 and _height(groups[0].pieces, at_top=False) <= room + TOLERANCE
+    return [*groups, *others] if begins else []
 
 
 def _groups(pieces: Sequence[Piece], room: float) -> list[_Group]:

@@ -130,7 +130,39 @@ def test_a_greek_letter_is_asked_for_only_where_it_is_written(tmp_path):
     told = str(refused.value)
     assert 'brand "Thornwick" has no greek small letter lamda (λ)' in told
     assert "Turn by λ" in told
-    assert "thoughts" in told
+    assert told.startswith("session.yaml:2:10: thoughts.0.say: ")
+
+
+def test_a_missing_letter_is_named_wherever_it_was_written(tmp_path):
+    """Places counted by hand in the text below; what the heading shows is found in its field."""
+    folder = brand_folder(tmp_path, {key: renamed(key, without("λξ")) for key in FILES})
+    lesson = tmp_path / "lesson" / "session.yaml"
+    lesson.parent.mkdir()
+    lesson.write_text(
+        "thoughts:\n"
+        "  - say: Turn by λ\n"
+        "  - say: Turn back by λ\n"
+        "    because: so that ξ and λ agree\n"
+        "lesson:\n"
+        "  academy: Thornwick ξ\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(InputRefusedError) as refused:
+        build(folder, tmp_path / "not.pdf", lesson)
+    found = {
+        (problem.line, problem.column, problem.field, letter)
+        for problem in refused.value.problems
+        for letter in "λξ"
+        if f"({letter})" in problem.message
+    }
+    assert found == {
+        (2, 10, "thoughts.0.say", "λ"),
+        (3, 10, "thoughts.1.say", "λ"),
+        (4, 14, "thoughts.1.because", "λ"),
+        (4, 14, "thoughts.1.because", "ξ"),
+        (6, 12, "lesson.academy", "ξ"),
+    }
+    assert all(problem.file == "session.yaml" for problem in refused.value.problems)
 
 
 def test_two_typefaces_of_one_name_are_refused_at_their_line(tmp_path):

@@ -113,6 +113,11 @@ def test_a_random_lesson_holds_on_some_layouts(seed):
         check(seed, layout, paper)
 
 
+def test_many_tags_leave_no_hole_before_them():
+    """A pair with a dozen marks, too high for what is left of a page: its words go before it."""
+    check(136, "handout", "a5")
+
+
 def drawn(pages: tuple[Page, ...]) -> bytes:
     """Return a file of the pages, every picture grey."""
     jpeg = _grey_jpeg()

@@ -19,6 +19,7 @@ from reporter.typeset.text import paragraph
 
 GAP_TO_TABLE = 4.0
 GAP_TO_SENTENCE = 3.0
+GAP_TO_STILLS = 5.0
 MOST_ROWS_KEPT = 7
 """A longer table may part from its pictures and go on over the page."""
 MOST_OF_A_PAGE = 0.88
@@ -40,7 +41,11 @@ def pair_pieces(block: Pair, width: float, style: Style) -> list[Piece]:
     """
     form = style.pictures.first if block.large else style.pictures.others
     setting = _Setting(block, form, width, style)
-    main = replace(setting.piece(form), tight=lambda: setting.in_parts(form))
+    main = replace(
+        setting.piece(form),
+        tight=lambda: setting.in_parts(form),
+        words_first=lambda: setting.words_first(form),
+    )
     after = (*setting.sentence_below(), *setting.inset_piece(), *setting.rows_below())
     return [*setting.heading_above(), main, *after]
 
@@ -63,6 +68,7 @@ class _Setting:
         )
         self.single = len(self.stills) < 2
         narrow = style.breadth == "narrow"
+        self.has_heading = not block.large and not narrow
         marks = max((len(still.marks) for still in self.stills), default=0)
         self.least_picture = height_for_tags(marks)
         third = (width - 2 * style.gutter) / 3
@@ -101,16 +107,33 @@ class _Setting:
 
     def in_parts(self, form: PictureForm) -> list[Piece]:
         """Return small stills side by side, then one by one what stood around the larger ones."""
-        block, style, width = self.block, self.style, self.width
-        narrow = style.breadth == "narrow"
-        least, most = TIGHT_ON_LITTLE_PAGES if narrow else TIGHT
-        most = max(least, min(most, form.heights[1]))
-        small = PictureForm(width="half" if narrow else "third", heights=(least, most))
-        other = _Setting(block, small, width, style, apart=True)
+        small, other = self._small(form)
         sentence = other.sentence_below() if self.beside or self.beside_inset else ()
         inset = () if self.inset_after else other.inset_piece()
         rows = other.rows_below() if self.rows or self.rows_beside else ()
         return [other.piece(small), *sentence, *inset, *rows]
+
+    def words_first(self, form: PictureForm) -> list[Piece]:
+        """Return the whole pair in parts, heading, sentence and inset before the small stills.
+
+        Many tags beside a still need a height that the foot of a page may not have.
+        """
+        small, other = self._small(form)
+        heading: Sequence[Piece] = ()
+        if other.has_heading:
+            heading = self._flowing_heading(other.piece(small).space_before)
+            other.has_heading = False
+        stills = replace(other.piece(small), space_before=GAP_TO_STILLS, follows=True)
+        words = (*heading, *other.sentence_below(), *other.inset_piece())
+        return [*words, stills, *other.rows_below()]
+
+    def _small(self, form: PictureForm) -> tuple[PictureForm, "_Setting"]:
+        """Return the form of small stills, and the pair in it with nothing around them."""
+        narrow = self.style.breadth == "narrow"
+        least, most = TIGHT_ON_LITTLE_PAGES if narrow else TIGHT
+        most = max(least, min(most, form.heights[1]))
+        small = PictureForm(width="half" if narrow else "third", heights=(least, most))
+        return small, _Setting(self.block, small, self.width, self.style, apart=True)
 
     def _fixed(self, form: PictureForm) -> float:
         """Return the height of all but the stills."""
@@ -206,12 +229,15 @@ class _Setting:
         """Return the heading where it may part from its stills: on a little page."""
         if self.block.large or self.style.breadth != "narrow":
             return []
+        return self._flowing_heading(8.0)
+
+    def _flowing_heading(self, before: float) -> Sequence[Piece]:
         return flowing(
             (Run(self.block.heading),),
             self.width,
             self.style.step("heading"),
             self.style,
-            before=8.0,
+            before=before,
             role="H2",
             whole=True,
             keep_with_next=True,
@@ -220,7 +246,7 @@ class _Setting:
         )
 
     def _heading(self) -> tuple[list[Element], float]:
-        if self.block.large or self.style.breadth == "narrow":
+        if not self.has_heading:
             return [], 0.0
         step = self.style.step("heading")
         text, y = paragraph(
