@@ -253,5 +253,5 @@ def _as_json(content: Mapping[str, Any]) -> bytes:
     return ("{\n" + ",\n".join(fields) + "\n}\n").encode()
 
 
-def _one_line(value: Any) -> str:  # noqa: ANN401 - plain values of any kind
-    return json.dumps(value, ensure_ascii=False, allow_nan=False)
+# Made once: there are some hundred lines to write.
+_one_line = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
