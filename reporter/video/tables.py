@@ -70,6 +70,7 @@ class Tables:
 
     def __init__(self) -> None:
         self._boxes = self._rows = self._samples = self._fragments = self._tracks = 0
+        self._unpacked = 0
         self._track = _Track()
 
     def add(self, opened: BinaryIO, box: bytes, begin: int, end: int, depth: int = 0) -> None:
@@ -105,6 +106,8 @@ class Tables:
             self._add_all(opened, _first_of_meta(opened, begin, end), end, depth)
         elif box == b"cmov":
             unpacked = _unpacked(opened, begin, end)
+            self._unpacked += len(unpacked)  # one may lie in another
+            _at_most("bytes of packed tables", self._unpacked, MOST_UNPACKED_BYTES)
             self._add_all(io.BytesIO(unpacked), 0, len(unpacked), depth)
         elif box == b"hdlr":
             handles = _bytes_at(opened, begin + 8, 4)
@@ -160,7 +163,7 @@ class Tables:
         elif box == b"stsc":
             table = _bytes_at(opened, begin + first, rows * 12)
             counts = (count for _, count, _ in iter_unpack(">3I", table))
-            track.most_in_chunk = max(track.most_in_chunk, *counts, 0)
+            track.most_in_chunk = max(track.most_in_chunk, max(counts, default=0))
         elif box == b"stsd":
             _check_description(opened, begin, end)
 
@@ -260,10 +263,11 @@ def _is_moov_by_another_name(opened: BinaryIO, box: bytes, begin: int) -> bool:
 
 def _first_of_meta(opened: BinaryIO, begin: int, end: int) -> int:
     """Return where the boxes inside begin: ISO has version and flags before them, QuickTime not."""
-    opened.seek(begin)
-    for at in range(begin, end - 3, 4):
-        if opened.read(4) == b"hdlr":
-            return at - 4
+    data = _bytes_at(opened, begin, min(end - begin, MOST_DESCRIBED_BYTES))
+    for at in range(0, len(data) - 3, 4):
+        if data[at : at + 4] == b"hdlr":
+            return begin + at - 4
+    _at_most("bytes of notes without a handler", end - begin, MOST_DESCRIBED_BYTES)
     return end
 
 

@@ -203,7 +203,7 @@ def test_a_lie_is_found_wherever_boxes_lie_in_boxes(holder):
     assert told(box(holder, box("abcd", LIE))) == "", "what nobody knows, nobody reads"
 
 
-def test_metadata_begins_at_once_or_behind_its_version():
+def test_metadata_begins_at_once_or_behind_its_version(monkeypatch):
     """8.11.1 has version and flags; QuickTime has not."""
     handler = box("hdlr", NONE, NONE, b"mdta", bytes(13))
     assert "stts" in told(box("meta", NONE, handler, LIE))
@@ -211,6 +211,11 @@ def test_metadata_begins_at_once_or_behind_its_version():
     assert told(box("meta", NONE, handler, box("ilst"))) == ""
     assert told(box("meta", NONE, LIE)) == "", "without a handler it is not read"
     assert told(box("meta")) == ""
+    monkeypatch.setattr(tables, "MOST_DESCRIBED_BYTES", 100)
+    assert told(box("meta", bytes(100))) == ""
+    assert "101 bytes of notes without a handler; at most 100" in told(box("meta", bytes(101)))
+    assert "stts" in told(box("meta", NONE, handler, LIE, bytes(200)))
+    assert "without a handler" in told(box("meta", bytes(96), handler, LIE))
 
 
 def test_a_table_of_contents_by_another_name_is_looked_into():
@@ -300,6 +305,8 @@ def test_packed_tables_are_read_and_held_to_account(tmp_path, monkeypatch):
     assert told(packed(bytes(100))) == ""
     assert "101 bytes of packed tables; at most 100" in told(packed(bytes(101), size=9))
     assert "101 bytes of packed tables" in told(packed(bytes(100), size=101))
+    sixty = packed(box("free", bytes(52)))
+    assert "120 bytes of packed tables; at most 100" in told(sixty, sixty)
     monkeypatch.setattr(tables, "MOST_UNPACKED_BYTES", 20)
     assert "bytes of packed tables; at most 20" in told(packed(b"", size=0))
 
