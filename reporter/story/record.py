@@ -144,9 +144,8 @@ def _plus_minus_told(among: int) -> str:
     return say(
         "{plus_minus} holds 19 times in 20 for each line by itself. It contains how well a point "
         "can be marked and how the camera may have stood. Among {count} measures chance can make "
-        "one look changed: the word stands only beyond {times} times the plus-or-minus, perhaps "
-        "changed beyond it once. The others are not shown to have changed, which does not mean "
-        "that they are the same.",
+        "one look changed: the word needs {times} times the {plus_minus}, perhaps changed once. "
+        "Not shown to have changed does not mean the same.",
         plus_minus=PLUS_MINUS,
         count=among,
         times=decimal(limit_among(among) / FOR_ONE_MEASURE, 1),

@@ -149,7 +149,7 @@ def test_pages_say_which_measures_the_word_stands_for(demo):
         assert "holds for all 7 measures of this handout together" in many[kind]
     # 3.0 standard errors of seven (see tests/measure/test_many.py) over 1.96 of one.
     assert "Among 7 measures" in many["record"]
-    assert "beyond 1.5 times" in many["record"]
+    assert "needs 1.5 times" in many["record"]
     alone = demo.pairs[0].model_copy(update={"measures": demo.pairs[0].measures[:1]})
     one = words(demo.model_copy(update={"pairs": (alone,)}))
     assert "together" not in one["today"] + one["record"]
