@@ -21,6 +21,9 @@ BASELINE = 6
 limits of six 4.5 times in 100, two in a row on one side 0.7 times in 100 (simulated)."""
 IN_A_ROW = 2
 """Later values that must lie outside on one side before a change is told."""
+MANY = 7
+"""Measures judged together from which on the limits widen: up to here two values in a row outside
+are chance on 5 pages of 100 at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +46,18 @@ class ControlLimits:
     mean_moving_range: float
     values: int
 
-    def side(self, value: float) -> int:
-        """Return 1 above the limits, -1 below, 0 inside or on them."""
-        return (value > self.upper) - (value < self.lower)
+    def side(self, value: float, among: int = 1) -> int:
+        """Return 1 above the limits, -1 below, 0 inside or on them.
+
+        Of many measures judged `among` each other the limits stand farther out, by the fourth root
+        of how many there are: two in a row outside of limits that are w times as far are chance
+        about w ** -4 times as often (simulated), because six values that happen to lie close
+        together make narrow limits.
+        """
+        wider = math.sqrt(math.sqrt(max(1.0, among / MANY)))
+        away = value - self.centre
+        half = wider * (self.upper - self.centre)
+        return (away > half) - (away < -half)
 
 
 def control_limits(values: Sequence[float], baseline: int = BASELINE) -> ControlLimits | None:

@@ -52,4 +52,5 @@ def handed_over(shelf: Shelf, student: StudentRow) -> HandedOver:
         )[:MOST_CHANGES],
         counts=known.counts,
         cameras=told.cameras,
+        judged_together=known.judged_together,
     )

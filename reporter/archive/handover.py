@@ -142,12 +142,14 @@ def _consents(lesson: Session) -> tuple[str, ...]:
 
 
 def _changed(progress: Progress) -> Iterator[str]:
+    among = progress.judged_together
+    together = f", judged for {among} measures together" if among > 1 else ""
     for one in progress.series:
         if one.verdict == "changed" and one.difference is not None:
             yield (
                 f"{one.name}, {one.position}, {one.view}, {one.when} the work: "
                 f"{one.difference:+.1f} ±{one.difference_plus_minus:.1f} {one.unit}"
-                f" over {len(one.points)} lessons"
+                f" over {len(one.points)} lessons{together}"
             )
 
 

@@ -3,11 +3,13 @@
 A value moves from lesson to lesson for three reasons: it is measured with an error, nobody swings
 alike on two days, and the student learns. A change is told only where the first two cannot explain
 it: the last two lessons lie outside the control limits of the first six on one side, and their
-distance is larger than its error of measuring.
+distance is larger than its error of measuring. Both limits widen with the number of measures that
+are judged together, so that among many none is called changed by chance alone.
 """
 
 import math
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from reporter.archive.control_limits import BASELINE, IN_A_ROW, ControlLimits, control_limits
@@ -24,7 +26,7 @@ from reporter.archive.progress_type import (
 )
 from reporter.archive.shelf import Shelf
 from reporter.archive.store import RecordRow, StudentRow
-from reporter.measure import BY_ID, Class
+from reporter.measure import BY_ID, FOR_ONE_MEASURE, Class, limit_among
 from reporter.speech import later
 from reporter.story.intervals import (
     Verdict,
@@ -47,10 +49,16 @@ INSIDE_LIMITS = later(
 INSIDE_ERROR = later(
     "The last two lessons lie outside the limits, but by less than the error of measuring."
 )
+AMONG_MANY = later(
+    "The last two lessons lie outside the limits, but among so many measures one such may be"
+    " chance."
+)
 OUTSIDE = later(
     "The last two lessons lie outside the limits of the first six, by more than the error of"
     " measuring."
 )
+LEAST_JUDGED = BASELINE + IN_A_ROW
+"""Lessons from which on a way over them is judged."""
 Lessons = Sequence[tuple[RecordRow, Entry]]
 Key = tuple[str, str, str, str, str, str, str]
 
@@ -74,13 +82,17 @@ def progress_of(shelf: Shelf, student: StudentRow, *, before: str = "", but: str
     ]
     lessons = [(row, shelf.store.entry(row.number)) for row in rows]
     days = [row.day for row in rows if row.day]
+    found = _all_points(lessons)
+    spreads = Counter(one.club for _, entry in lessons for one in entry.spreads)
+    seen = (*map(len, found.values()), *spreads.values())
+    among = sum(lessons_with_it >= LEAST_JUDGED for lessons_with_it in seen)
     return Progress(
         student=student.id,
         student_name=student.name,
         lessons=len(rows),
         first_day=min(days, default=""),
         last_day=max(days, default=""),
-        series=_all_series(lessons),
+        series=_all_series(found, among),
         changes=_lesson_changes(lessons),
         cold_tests=_cold_tests(lessons),
         patterns=tuple(
@@ -92,10 +104,11 @@ def progress_of(shelf: Shelf, student: StudentRow, *, before: str = "", but: str
             for one in entry.spreads
         ),
         camera_changes=_camera_changes(lessons),
+        judged_together=among,
     )  # fmt: skip
 
 
-def _all_series(lessons: Lessons) -> tuple[ProgressSeries, ...]:
+def _all_points(lessons: Lessons) -> dict[Key, list[ProgressPoint]]:
     found: dict[Key, list[ProgressPoint]] = {}
     for row, entry in lessons:
         here: dict[Key, list[MeasureRow]] = {}
@@ -106,8 +119,14 @@ def _all_series(lessons: Lessons) -> tuple[ProgressSeries, ...]:
             here.setdefault(key, []).append(one)
         for key, readings in here.items():
             found.setdefault(key, []).append(_point(row, readings))
+    return found
+
+
+def _all_series(
+    found: Mapping[Key, Sequence[ProgressPoint]], among: int
+) -> tuple[ProgressSeries, ...]:
     order = {name: number for number, name in enumerate(BY_ID)}
-    series = [series_of(key, points) for key, points in found.items()]
+    series = [series_of(key, points, among) for key, points in found.items()]
     return tuple(
         sorted(
             series,
@@ -139,8 +158,8 @@ def _point(row: RecordRow, readings: Sequence[MeasureRow]) -> ProgressPoint:
     )
 
 
-def series_of(key: Key, points: Sequence[ProgressPoint]) -> ProgressSeries:
-    """Return points of one kind with their limits, judged."""
+def series_of(key: Key, points: Sequence[ProgressPoint], among: int = 1) -> ProgressSeries:
+    """Return points of one kind with their limits, judged as one among so many."""
     measure, view, position, when, club, unit, trust = key
     marked = [
         replace(
@@ -155,7 +174,7 @@ def series_of(key: Key, points: Sequence[ProgressPoint]) -> ProgressSeries:
     if limits is not None:
         marked = [replace(point, outside=limits.side(point.value)) for point in marked]
     difference, half = _difference(marked, limits) if comparable else (None, None)
-    verdict, reason = _verdict(marked, limits, difference, half, comparable=comparable)
+    verdict, reason = _verdict(marked, limits, difference, half, among, comparable=comparable)
     known = BY_ID.get(measure)
     return ProgressSeries(
         measure, known.name if known is not None else measure, view, position, when, club, unit,
@@ -193,6 +212,7 @@ def _verdict(
     limits: ControlLimits | None,
     difference: float | None,
     half: float | None,
+    among: int,
     *,
     comparable: bool,
 ) -> tuple[Verdict, str]:
@@ -200,13 +220,15 @@ def _verdict(
         return "cannot tell", ONE_LESSON
     if not comparable:
         return "cannot tell", OTHER_CAMERA
-    needed = BASELINE + IN_A_ROW
-    if limits is None or difference is None or half is None or len(points) < needed:
+    if limits is None or difference is None or half is None or len(points) < LEAST_JUDGED:
         return "cannot tell", TOO_FEW
     if {point.outside for point in points[-IN_A_ROW:]} not in ({1}, {-1}):
         return "not shown to have changed", INSIDE_LIMITS
     if abs(difference) <= half:
         return "not shown to have changed", INSIDE_ERROR
+    sides = {limits.side(point.value, among) for point in points[-IN_A_ROW:]}
+    if sides not in ({1}, {-1}) or abs(difference) <= half * limit_among(among) / FOR_ONE_MEASURE:
+        return "perhaps changed", AMONG_MANY
     return "changed", OUTSIDE
 
 

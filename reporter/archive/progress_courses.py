@@ -42,6 +42,7 @@ def student_progress(
             )
             for trend in progress.cold_tests
         ),
+        progress.judged_together,
     )
 
 
@@ -72,7 +73,8 @@ def _spreads(progress: Progress) -> Iterable[Course]:
             )
             for one in found
         ]  # fmt: skip
-        series = series_of((BESIDE, "", "", "", club, "m", Class.MEASURED), points)
+        key = (BESIDE, "", "", "", club, "m", Class.MEASURED)
+        series = series_of(key, points, progress.judged_together)
         values = tuple(
             CourseValue(one.day, one.median_offline_m, one.low_m, one.high_m) for one in found
         )

@@ -70,7 +70,8 @@ class ProgressSeries:
         Mean of the last two points less the centre of the limits; where there are no limits, the
         last point less the first. With its 95 % half width from the errors of measuring alone.
     verdict : str
-        Whether the student's way has changed, chance and measuring both considered.
+        Whether the student's way has changed, chance and measuring both considered, and how many
+        measures are judged together.
     reason : str
         In one sentence of English, marked for translation: a page says it with `say`.
     """
@@ -188,6 +189,8 @@ class Progress:
         In order of days.
     camera_changes : tuple of CameraChange
         In order of days.
+    judged_together : int
+        How many measures, and middles of shots, have lessons enough to be judged.
     """
 
     student: str
@@ -200,3 +203,4 @@ class Progress:
     cold_tests: tuple[ColdTestTrend, ...]
     patterns: tuple[PatternPoint, ...]
     camera_changes: tuple[CameraChange, ...]
+    judged_together: int = 1

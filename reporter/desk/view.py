@@ -15,7 +15,7 @@ from reporter.handout.find_drills import find_drills
 from reporter.handout.lesson_advice import advice_on
 from reporter.handout.measured import Measured, measured
 from reporter.handout.refusals import check_references
-from reporter.measure import Measurement, Verdict, measure_session
+from reporter.measure import Measurement, Verdict, measure_session, told_together
 from reporter.session.frames import picture_size
 from reporter.session.layers import house_sources, without_empty
 from reporter.session.load import LoadedSession, load_text
@@ -187,6 +187,7 @@ def _read(judged: _Judged) -> Measured:
 def _pairs(judged: _Judged, measured_so: Measured) -> Iterator[dict[str, Any]]:
     session, sizes = judged.session, judged.sizes
     measurements, compared = measured_so.measurements, measured_so.compared
+    among = told_together(session, measurements, compared)
     read = {(one.frame, one.measure): one for one in measurements}
     for index, pair in enumerate(session.pairs):
         names = [name for name in (pair.before, pair.after) if name]
@@ -199,7 +200,9 @@ def _pairs(judged: _Judged, measured_so: Measured) -> Iterator[dict[str, Any]]:
         known = {one.id for one in choices}
         ids = tuple(one for one in chosen if one in known)
         shown = pair.model_copy(update={"measures": ids})
-        laid = pair_of(session, shown, index, measurements, sizes, compared, large=False)
+        laid = pair_of(
+            session, shown, index, measurements, sizes, compared, large=False, among=among
+        )
         yield {
             "index": index,
             "before": pair.before,

@@ -182,6 +182,8 @@ def _changes(report: Report) -> Iterator[dict[str, Any]]:
             "unit": change.before.unit,
             "change": change.change,
             "plus_minus": change.plus_minus,
+            "smallest_change": change.smallest_change,
+            "compared_together": change.among,
             "verdict": str(change.verdict),
             "reason": change.reason,
         }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from reporter.errors import printable
 from reporter.handout.flight_input import usable_shots
 from reporter.handout.measured import Measured
-from reporter.measure import compare_pair
+from reporter.measure import compare_pair, told_together
 from reporter.session.load import LoadedSession
 from reporter.session.schema import Session
 from reporter.story.advice import Advice, advise, silenced_advice
@@ -192,6 +192,7 @@ def _seen_to_stay(read: Measured, index: int) -> bool:
 
 def _changes(session: Session, read: Measured) -> tuple[ChangeFact, ...]:
     """Return the changes that a pair's own words speak of."""
+    among = told_together(session, read.measurements, read.compared)
     found = []
     for index, pair in enumerate(session.pairs):
         fields = [
@@ -203,7 +204,9 @@ def _changes(session: Session, read: Measured) -> tuple[ChangeFact, ...]:
             continue
         comparisons = [
             one
-            for one in compare_pair(session, read.measurements, pair, compared=read.compared)
+            for one in compare_pair(
+                session, read.measurements, pair, among=among, compared=read.compared
+            )
             if one.change is not None and one.plus_minus is not None
         ]
         # The words speak of the pair: its best-founded change is held against them.
@@ -217,6 +220,8 @@ def _changes(session: Session, read: Measured) -> tuple[ChangeFact, ...]:
                     best.before.measure,
                     best.change or 0.0,
                     best.plus_minus or 0.0,
+                    best.smallest_change or 0.0,
+                    among,
                 )
             )
     return tuple(found)

@@ -15,6 +15,9 @@ AZIMUTH_ERROR = 6.0
 """Standard deviation of how far a camera stands round from its ideal line [deg]; assumed
 (an even spread of 10 degrees to either side has 5.8)."""
 
+WIDE_AZIMUTH_ERROR = 8.7
+"""The same of an even spread of 15 degrees to either side, the widest that is allowed [deg]."""
+
 PLUMB_ERROR = 0.2
 """What perspective adds to a plumb line's direction in the middle of the picture [deg]."""
 
@@ -23,7 +26,8 @@ PLUMB_ERROR_OFF_CENTRE = 5.3
 a camera that looks 4 degrees up or down makes uprights converge [deg]; from the simulation."""
 
 LEVEL_ERROR = 0.5
-"""What perspective adds to a level line near lens height that runs away from the camera [deg]."""
+"""What perspective adds to a level line near lens height that runs away from the camera [deg]:
+6 metres away, up to 20 cm above or below the lens and up to 40 degrees askew, 0.49."""
 
 SHORTEST_LINE = 60.0
 """A level or plumb line shorter than this is not used, at 1920 x 1080 [px]."""

@@ -5,18 +5,11 @@ from collections.abc import Iterable, Sequence
 
 from reporter.measure.camera import camera_untouched
 from reporter.measure.catalogue import BY_ID
+from reporter.measure.many import FOR_ONE_MEASURE, limit_among
 from reporter.measure.measurement import Class, Comparison, Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Pair, Session
 from reporter.speech import say, say_as
-
-FOR_ONE_MEASURE = 1.96
-"""Two-sided 95 % point of the normal distribution: a claim about one measure."""
-
-FOR_THE_PAGE = 3.06
-"""Two-sided point for eight claims that shall hold together with 95 % (Sidak 1967, JASA 62:626):
-1 - (1 - 0.95 ** (1 / 8)) / 2 of what a change is made of, the sum of four clicks with heavy tails
-(Student, 5 degrees of freedom), found by drawing them. Normal clicks would need 2.73."""
 
 
 def compare(
@@ -24,7 +17,7 @@ def compare(
     after: Measurement,
     *,
     untouched: bool,
-    limit: float = FOR_ONE_MEASURE,
+    among: int = 1,
     same_club: bool = True,
 ) -> Comparison:
     """Return what may be said of one measure before against after.
@@ -35,16 +28,16 @@ def compare(
         Two readings of one measure.
     untouched : bool
         The camera stood the same in both: its roll and its stand cancel in the change.
-    limit : float
-        How many standard errors a change must exceed: `FOR_ONE_MEASURE` or `FOR_THE_PAGE`.
+    among : int
+        How many measures are spoken of together; the more, the larger a change must be.
     same_club : bool
         False where the clubs are known to differ.
 
     Returns
     -------
     Comparison
-        Its `plus_minus` is always the 95 % interval of this one change; `smallest_change`
-        follows `limit`.
+        Its `plus_minus` is always the 95 % interval of this one change; `smallest_change` holds
+        for all measures together. A change between the two has *perhaps* happened.
 
     Notes
     -----
@@ -59,9 +52,11 @@ def compare(
         *(() if untouched else (_of_camera(reading) for reading in (before, after))),
     )
     change = after.value - before.value
-    smallest = limit * error
-    verdict = Verdict.CHANGED if abs(change) > smallest else Verdict.NOT_SHOWN
-    return Comparison(before, after, change, FOR_ONE_MEASURE * error, smallest, verdict, untouched)
+    alone, smallest = FOR_ONE_MEASURE * error, limit_among(among) * error
+    verdict = Verdict.NOT_SHOWN
+    if abs(change) > alone:
+        verdict = Verdict.CHANGED if abs(change) > smallest else Verdict.PERHAPS
+    return Comparison(before, after, change, alone, smallest, verdict, untouched, among=among)
 
 
 def compare_pair(
@@ -69,7 +64,7 @@ def compare_pair(
     measurements: Iterable[Measurement],
     pair: Pair,
     *,
-    limit: float = FOR_ONE_MEASURE,
+    among: int = 1,
     compared: Sequence[PairAlignment] = (),
 ) -> tuple[Comparison, ...]:
     """Return the comparisons of a pair of frames.
@@ -83,8 +78,8 @@ def compare_pair(
     pair : Pair
         Without both frames there is nothing to compare. Where it names no measures, every
         measure with a value on both frames is compared.
-    limit : float
-        See `compare`.
+    among : int
+        See `compare` and `told_together`.
     compared : sequence of PairAlignment
         What the pictures say of the cameras. Where a camera proves to have stayed, changes have
         the errors of an untouched one; where it moved, a label does not help.
@@ -111,11 +106,30 @@ def compare_pair(
             before[name],
             after[name],
             untouched=camera_stayed(session, pair, compared),
-            limit=limit,
+            among=among,
             same_club=len(clubs) < 2 or not BY_ID[name].same_club,
         )
         for name in _names(pair.measures, before, after)
     )
+
+
+def told_together(
+    session: Session,
+    measurements: Sequence[Measurement],
+    compared: Sequence[PairAlignment] = (),
+) -> int:
+    """Return how many changes the pairs of a lesson can tell together.
+
+    One measure of the same two frames counts once, however often it is shown. Parameters are those
+    of `compare_pair`.
+    """
+    told = {
+        (pair.before, pair.after, one.before.measure)
+        for pair in session.pairs
+        for one in compare_pair(session, measurements, pair, compared=compared)
+        if one.change is not None
+    }
+    return len(told)
 
 
 def camera_stayed(session: Session, pair: Pair, compared: Sequence[PairAlignment]) -> bool:

@@ -74,6 +74,9 @@ class Way:
     shared_error : float
         Standard deviation of what perspective and posture add in the same way to every picture
         of one camera set-up [unit]; it cancels in a change.
+    along_sight : float
+        How far the point moves toward or away from the camera, root mean square over the
+        simulated figures [unit]; a camera that stands round by an angle shows its sine of it.
     own_error : float
         Standard deviation of what they add anew to every picture [unit].
     ground : bool
@@ -106,6 +109,7 @@ class Way:
     roll_per_degree: float = 1.0
     azimuth_per_degree: float = 0.0
     shared_error: float = 0.0
+    along_sight: float = 0.0
     own_error: float = 0.0
     ground: bool = False
     reference: Literal["", "heels", "held"] = ""

@@ -14,9 +14,14 @@ class Class(StrEnum):
 
 
 class Verdict(StrEnum):
-    """What may be said of before against after."""
+    """What may be said of before against after.
+
+    ``changed`` holds for all measures that are spoken of together; ``perhaps changed`` is beyond
+    the measure's own error, but among so many one such may be chance.
+    """
 
     CHANGED = "changed"
+    PERHAPS = "perhaps changed"
     NOT_SHOWN = "not shown to have changed"
     CANNOT_TELL = "cannot tell"
 
@@ -115,13 +120,15 @@ class Comparison:
     plus_minus : float or None
         Half width of the 95 % interval of the change.
     smallest_change : float or None
-        The smallest change that these pictures could have shown.
+        The smallest change that is called one among the measures spoken of together.
     verdict : Verdict
         What may be said.
     camera_untouched : bool
         Both frames carry the same camera label.
     reason : str
         Why it cannot be told; empty otherwise.
+    among : int
+        How many measures are spoken of together.
     """
 
     before: Measurement
@@ -132,3 +139,4 @@ class Comparison:
     verdict: Verdict
     camera_untouched: bool
     reason: str = ""
+    among: int = 1

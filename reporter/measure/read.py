@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from reporter.measure.camera import AZIMUTH_ERROR, Roll, camera_of, rolls_of
+from reporter.measure.camera import AZIMUTH_ERROR, WIDE_AZIMUTH_ERROR, Roll, camera_of, rolls_of
 from reporter.measure.catalogue import CATALOGUE
 from reporter.measure.entry import Measure, Way
 from reporter.measure.geometry import Pixels, distance
@@ -279,6 +279,23 @@ def _source(name: str, here: FramePlaces, setup: FramePlaces | None) -> tuple[Fr
     return here, name
 
 
+def _leak(
+    way: Way, clicked: Mapping[str, Pixels], sight: Sight, heading: Heading | None
+) -> float:
+    """Return how much of a way along the line of sight shows across the picture [unit].
+
+    How far round the camera stands is the root mean square of what its heading leaves open; the
+    widest that is allowed where nothing tells the heading.
+    """
+    if not way.along_sight:
+        return 0.0
+    angle = WIDE_AZIMUTH_ERROR
+    if heading is not None:
+        column = math.fsum(x for x, _ in clicked.values()) / len(clicked)
+        angle = math.hypot(heading.round_at(column, sight.side), heading.error)
+    return way.along_sight * math.sin(math.radians(min(angle, 90.0)))
+
+
 def _read(
     measure: Measure,
     way: Way,
@@ -323,7 +340,11 @@ def _read(
         likely = way.steadied(level, errors, sight) if way.steadied else level
         of_points = propagated(lambda places: formula(places, sight), likely, errors)
         of_roll = abs(way.roll_per_degree) * roll.error
-        of_azimuth = math.hypot(way.azimuth_per_degree * AZIMUTH_ERROR, way.shared_error)
+        of_azimuth = math.hypot(
+            way.azimuth_per_degree * AZIMUTH_ERROR,
+            _leak(way, clicked, sight, heading),
+            way.shared_error,
+        )
     parts = [of_points, of_roll, own]
     if trust is not Class.IMAGE_ANGLE:
         parts.append(of_azimuth)

@@ -1,10 +1,17 @@
 """The reference page of all measures, written from the catalogue."""
 
-from reporter.measure.camera import AZIMUTH_ERROR, DRIFT_ERROR, ROLL_ERROR
+import math
+
+from reporter.measure.camera import (
+    AZIMUTH_ERROR,
+    DRIFT_ERROR,
+    ROLL_ERROR,
+    WIDE_AZIMUTH_ERROR,
+)
 from reporter.measure.catalogue import CATALOGUE
-from reporter.measure.compare import FOR_ONE_MEASURE, FOR_THE_PAGE
 from reporter.measure.entry import Measure, Way
 from reporter.measure.heading import LARGEST_ERROR
+from reporter.measure.many import FOR_ONE_MEASURE, limit_among
 from reporter.measure.pair_alignment import MAP_ERROR
 from reporter.measure.uncertainty import (
     CORNER_FACTOR,
@@ -57,13 +64,18 @@ Both hold for left-handers and for mirrored clips. The words after *reads* say i
 - A corrected lean is drawn as it lies on the picture; the number is the corrected one.
 - Centimetres of a shift come only from a reference at the depth of the body: the heels, where ground
   points tell how far apart they are, or a stick of known length held in front of the hips (`held`).
-  Otherwise a shift is told in per cent of the stance.
+  Otherwise a shift is told in per cent of the stance. What moves toward or away from the camera meanwhile
+  shows in a shift by the sine of how far round the camera stands: as far as the heading is known, else as in
+  an even spread of 15 degrees to either side, which the table has.
 - Without a camera label, {DRIFT_ERROR:.1f} pixels of drift within a clip are allowed for.
 - In a change, clicks and posture add up; roll and stand of the camera cancel if it stayed: by one
   camera label that the pictures do not contradict, or by the pictures themselves, which also tell a
   camera that was only turned or zoomed; then the picture after is measured as it lies on the picture
-  before, with {MAP_ERROR:.1f} pixels more of error. A change is called *changed* beyond {FOR_ONE_MEASURE:.2f} of its
-  standard errors, or {FOR_THE_PAGE:.2f} where one page speaks of many measures.
+  before, with {MAP_ERROR:.1f} pixels more of error.
+- A measure compared alone is *changed* beyond {FOR_ONE_MEASURE:.2f} standard errors of its change. Of several in one
+  handout each must exceed more, so that nothing at all is called changed in 19 of 20 handouts where nothing
+  did: {limit_among(2):.2f} of two, {limit_among(4):.2f} of four, {limit_among(8):.2f} of eight, {limit_among(16):.2f} of sixteen. Between {FOR_ONE_MEASURE:.2f} and that, a measure has
+  *perhaps changed*: beyond its own error, but among so many one such may be chance.
 
 The classes and the errors of perspective and posture come from a simulation:
 [measure-simulation.md](measure-simulation.md).
@@ -110,8 +122,12 @@ def _row(way: Way) -> str:
         needs += ", 4 or more ground points"
     if way.reference == "heels":
         needs += ", 4 or more ground points at set-up"
+    of_azimuth = math.hypot(
+        way.azimuth_per_degree * AZIMUTH_ERROR,
+        way.along_sight * math.sin(math.radians(WIDE_AZIMUTH_ERROR)),
+    )
     errors = (
-        f"{way.roll_per_degree * ROLL_ERROR:.1f} / {way.azimuth_per_degree * AZIMUTH_ERROR:.1f} / "
+        f"{way.roll_per_degree * ROLL_ERROR:.1f} / {of_azimuth:.1f} / "
         f"{way.shared_error:.1f} / {way.own_error:.1f}"
     )
     figures = " / ".join(

@@ -51,6 +51,7 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     mark=partial(marks.of_shift, "pelvis"),
                     roll_per_degree=0.03,
                     shared_error=shared_error,
+                    along_sight=along_sight,
                     own_error=own_error,
                     reference=reference,
                     holds=holds,
@@ -58,10 +59,11 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     change_interval=change_interval,
                 )
                 for reference, reference_points, holds in BODY_DEPTH
-                for positions, shared_error, own_error, interval, change_interval in (
-                    (EVERYWHERE[1:4], 0.4, 0.1, 2.6, 3.4),
-                    (EVERYWHERE[4:7], 0.6, 0.2, 2.8, 3.6),
-                    (EVERYWHERE[7:], 0.9, 0.3, 3.4, 3.8),
+                for positions, along_sight, shared_error, own_error, interval, change_interval in (
+                    (EVERYWHERE[1:4], 2.0, 0.0, 0.1, 2.6, 3.4),
+                    (EVERYWHERE[4:7], 3.1, 0.1, 0.2, 2.8, 3.6),
+                    (EVERYWHERE[7:8], 3.4, 0.2, 0.3, 3.0, 3.7),
+                    (EVERYWHERE[8:], 5.1, 0.5, 0.3, 3.4, 3.8),
                 )
             ),
             *(
@@ -118,6 +120,7 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     mark=partial(marks.of_shift, "head"),
                     roll_per_degree=0.03,
                     shared_error=shared_error,
+                    along_sight=along_sight,
                     own_error=own_error,
                     reference=reference,
                     holds=holds,
@@ -125,9 +128,9 @@ SHIFTS_MEASURES: tuple[Measure, ...] = (
                     change_interval=change_interval,
                 )
                 for reference, reference_points, holds in BODY_DEPTH
-                for positions, shared_error, own_error, interval, change_interval in (
-                    (EVERYWHERE[1:4], 1.05, 0.3, 3.3, 3.4),
-                    (EVERYWHERE[4:7], 1.1, 0.35, 3.3, 3.5),
+                for positions, along_sight, shared_error, own_error, interval, change_interval in (
+                    (EVERYWHERE[1:4], 6.2, 0.3, 0.3, 3.3, 3.4),
+                    (EVERYWHERE[4:7], 6.9, 0.3, 0.35, 3.3, 3.5),
                 )
             ),
             *(

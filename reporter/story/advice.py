@@ -221,6 +221,13 @@ def _change_small(facts: LessonFacts) -> Iterator[Found]:
                 f"plus-or-minus {change.plus_or_minus:.1f} is not shown to be a change"
             )
             yield change.field, message, ""
+        elif abs(change.difference) <= change.smallest:
+            message = (
+                f"{change.measure}: a difference of {abs(change.difference):.1f} is beyond its own "
+                f"plus-or-minus {change.plus_or_minus:.1f}, but among {change.among} measures "
+                "one such may be chance"
+            )
+            yield change.field, message, ""
 
 
 def _camera(facts: LessonFacts) -> Iterator[Found]:

@@ -27,12 +27,17 @@ class DrillFact:
 
 @dataclass(frozen=True, slots=True)
 class ChangeFact:
-    """A change the text speaks of: how large it is and how well it is known, in one unit."""
+    """A change the text speaks of: how large it is and how well it is known, in one unit.
+
+    `smallest` is what is called a change among so many measures spoken of together.
+    """
 
     field: str
     measure: str
     difference: float
     plus_or_minus: float
+    smallest: float = 0.0
+    among: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -159,7 +159,8 @@ RULES: Mapping[str, Rule] = MappingProxyType(
             "Two drills that push the same thing opposite ways undo each other.", "custom"
         ),
         "change-within-its-error": Rule(
-            "A difference smaller than its plus-or-minus may be no difference.", "own-error"
+            "A difference smaller than its plus-or-minus, or the largest of many, may be none.",
+            "own-error",
         ),
         "camera-not-checked": Rule(
             "A camera that moved changes angles as much as a lesson does.", "own-error"

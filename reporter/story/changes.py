@@ -58,15 +58,17 @@ def pair_of(
     compared: Sequence[PairAlignment] = (),
     *,
     large: bool,
+    among: int,
 ) -> Pair:
     """Return one pair, or one frame alone, ready to print.
 
-    Where the camera was only turned or zoomed, the picture after lies on the one before.
+    Where the camera was only turned or zoomed, the picture after lies on the one before. `among`
+    is how many measures the pages speak of together (`told_together`).
     """
     laid = matrix_of(compared, written.before, written.after)
     frames = [session.frame(name) for name in (written.before, written.after) if name]
     if len(frames) == 2:
-        comparisons = compare_pair(session, measurements, written, compared=compared)
+        comparisons = compare_pair(session, measurements, written, among=among, compared=compared)
         rows = [_row(number, one) for number, one in enumerate(comparisons, start=1)]
         readings = [(one.before, one.after) for one in comparisons]
     else:
@@ -174,6 +176,8 @@ def _row(number: int, one: Comparison) -> MeasureRow:
         printed = half_up(one.change)
     direction = " ".join(say(measure.more if one.change > 0 else measure.less).format("").split())
     note = direction if one.verdict is Verdict.CHANGED else ""
+    if one.verdict is Verdict.PERHAPS:
+        note = say("among {count} measures one such may be chance", count=one.among)
     return MeasureRow(
         number=number,
         name=_name_and_unit(measure.name, unit),
@@ -228,6 +232,8 @@ def _heading(frame: Frame, comparisons: Sequence[Comparison]) -> str:
         first = changed[0]
         measure = NAMES[first.before.measure]
         return f"{where}: " + measure.change_in_words(first.change or 0.0, first.before.unit) + "."
+    if any(one.verdict is Verdict.PERHAPS for one in comparisons):
+        return say("{position}: a change is not sure.", position=where)
     if comparisons:
         return say("{position}: no change that these pictures can show.", position=where)
     return f"{where}."
@@ -271,16 +277,10 @@ def _direction(
     return math.degrees(math.atan2(far[0] - near[0], near[1] - far[1]))
 
 
-def verdict_sentence(pairs: Sequence[Pair]) -> str:
-    """Return one sentence that counts what changed and what was not shown to have changed."""
-    verdicts = [
-        row.comparison.verdict for pair in pairs for row in pair.rows if row.comparison is not None
-    ]
-    changed = sum(verdict is Verdict.CHANGED for verdict in verdicts)
-    if not verdicts:
+def judged_together(among: int) -> str:
+    """Return which measures the word "changed" stands for; nothing where there is one alone."""
+    if among < 2:
         return ""
     return say(
-        "Of {count} measures compared, {changed} changed by more than the pictures' error.",
-        count=len(verdicts),
-        changed=changed,
+        "The word changed holds for all {count} measures of this handout together.", count=among
     )

@@ -8,7 +8,7 @@ from reporter.measure.measurement import Verdict
 from reporter.session.schema import Session
 from reporter.speech import later, say, say_count
 from reporter.story.follow_up import hits_words, trend_sentence
-from reporter.story.progress_sheet import WHEN_WORDS
+from reporter.story.progress_sheet import WHEN_WORDS, courses_judged_together
 from reporter.story.report import Block, Paragraph, RecordTable, Report, Run, Sheet
 from reporter.story.student_progress import Counts, Course
 from reporter.story.wording import (
@@ -85,6 +85,8 @@ class HandedOver:
         The cold tests by what was counted.
     cameras : tuple of str
         Their labels, so that they can stand there again.
+    judged_together : int
+        Among how many measures the changed ones were judged.
     """
 
     lessons: int
@@ -93,6 +95,7 @@ class HandedOver:
     last_changes: tuple[ChangeThen, ...]
     counts: tuple[Counts, ...]
     cameras: tuple[str, ...]
+    judged_together: int = 1
 
 
 def handover_report(session: Session, handed: HandedOver, today: datetime.date) -> Report:
@@ -202,7 +205,10 @@ def _other_rows(session: Session, handed: HandedOver) -> list[tuple[str, str]]:
             rows.append((say("Cold tests"), told))
     if handed.changed:
         told = "; ".join(_over_lessons(one) for one in handed.changed)
-        rows.append((say("Changed over the lessons"), sentence(told)))
+        told = sentence(told)
+        if handed.judged_together > 1:
+            told = f"{told} {courses_judged_together(handed.judged_together)}"
+        rows.append((say("Changed over the lessons"), told))
     if handed.last_changes:
         rows.append(
             (say("In the last lesson"), sentence("; ".join(map(_then, handed.last_changes))))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
-Verdict = Literal["changed", "not shown to have changed", "cannot tell"]
+Verdict = Literal["changed", "perhaps changed", "not shown to have changed", "cannot tell"]
 
 LEAST_TRIES_TO_COMPARE = 5
 PROGRESS_SHARE = 0.8

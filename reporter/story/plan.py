@@ -5,12 +5,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from reporter.flight import Explanation
+from reporter.measure.compare import told_together
 from reporter.measure.measurement import Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.measure.refined import RefinedFrame
 from reporter.session.schema import Session
 from reporter.speech import say
-from reporter.story.changes import pair_of
+from reporter.story.changes import judged_together, pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence
 from reporter.story.guardian import guardian_sheet
@@ -83,15 +84,18 @@ def plan_report(
     """
     plan = practice_plan(session, today, drills)
     pairs = [pair for pair in session.pairs if pair.before or pair.after]
+    among = told_together(session, measurements, compared)
     first = (
-        pair_of(session, pairs[0], 0, measurements, sizes, compared, large=True) if pairs else None
+        pair_of(session, pairs[0], 0, measurements, sizes, compared, large=True, among=among)
+        if pairs
+        else None
     )
     rest = [
-        pair_of(session, pair, index, measurements, sizes, compared, large=False)
+        pair_of(session, pair, index, measurements, sizes, compared, large=False, among=among)
         for index, pair in enumerate(pairs)
         if index or len(pair.measures) > MARKS_ON_FIRST_SHEET
     ]
-    today_sheet = _today(session, explanation, first, plan_day=first_visit(plan))
+    today_sheet = _today(session, explanation, first, plan_day=first_visit(plan), among=among)
     practice: Sheet | None = practise_sheet(session, plan, shots, drills)
     if first is None and not session.drills and practice is not None:
         # Without pictures and drills the first sheet has room for the practice visits.
@@ -107,7 +111,7 @@ def plan_report(
         today_sheet,
         without_pattern(why_sheet(session, explanation), shots),
         pattern_sheet(session, explanation, shots),
-        _changed(rest),
+        _changed(rest, among),
         practice,
         card_sheet(session, plan, shots, drills),
         guardian_sheet(session),
@@ -141,7 +145,12 @@ def plan_report(
 
 
 def _today(
-    session: Session, explanation: Explanation | None, pair: Pair | None, *, plan_day: str
+    session: Session,
+    explanation: Explanation | None,
+    pair: Pair | None,
+    *,
+    plan_day: str,
+    among: int,
 ) -> Sheet:
     blocks: list[Block] = []
     lead = lead_sentence(session, explanation)
@@ -152,7 +161,7 @@ def _today(
         blocks.append(pair)
         if pair.sentence:
             blocks.append(Paragraph((Run(pair.sentence),), "body", pair.source))
-        blocks.append(Paragraph((Run(_legend(pair)),), "note"))
+        blocks.append(Paragraph((Run(_legend(pair, among)),), "note"))
     facts = [(say("First practice"), plan_day)]
     following = session.lesson.next_lesson
     if following is not None:
@@ -166,7 +175,14 @@ def _today(
     return Sheet("today", title, tuple(blocks), foot=(Facts(tuple(facts)),))
 
 
-def _legend(pair: Pair) -> str:
+def _legend(pair: Pair, among: int) -> str:
+    """Return how the marks and numbers of a large pair are read."""
+    has_verdicts = any(row.comparison is not None for row in pair.rows)
+    said = (_marks_and_errors(pair), judged_together(among) if has_verdicts else "")
+    return " ".join(part for part in said if part)
+
+
+def _marks_and_errors(pair: Pair) -> str:
     if pair.before is None or pair.after is None:
         return say("{plus_minus} holds 19 times in 20.", plus_minus=PLUS_MINUS)
     comparisons = [row.comparison for row in pair.rows if row.comparison is not None]
@@ -190,7 +206,7 @@ def _legend(pair: Pair) -> str:
     )
 
 
-def _changed(pairs: Sequence[Pair]) -> Sheet | None:
+def _changed(pairs: Sequence[Pair], among: int) -> Sheet | None:
     if not pairs:
         return None
     told = say(
@@ -198,4 +214,5 @@ def _changed(pairs: Sequence[Pair]) -> Sheet | None:
         "solid line after.",
         plus_minus=PLUS_MINUS,
     )
-    return Sheet("changed", say("What changed"), (*pairs, Paragraph((Run(told),), "note")))
+    legend = " ".join(part for part in (told, judged_together(among)) if part)
+    return Sheet("changed", say("What changed"), (*pairs, Paragraph((Run(legend),), "note")))

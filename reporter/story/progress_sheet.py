@@ -140,7 +140,14 @@ def _finding(progress: StudentProgress) -> str:
         said.append(say("Shown to have changed: {measures}.", measures=listed(changed)))
     elif courses:
         said.append(say("No measure is shown to have changed over these lessons."))
+    if progress.judged_together > 1:
+        said.append(courses_judged_together(progress.judged_together))
     return " ".join(said)
+
+
+def courses_judged_together(among: int) -> str:
+    """Return which measures a verdict over the lessons stands for."""
+    return say("Judged for {count} measures together.", count=among)
 
 
 def _legend(shown: Sequence[Course]) -> str:

@@ -8,11 +8,12 @@ from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from reporter.flight import Explanation
-from reporter.measure.measurement import Measurement
+from reporter.measure.compare import told_together
+from reporter.measure.measurement import Measurement, Verdict
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
 from reporter.speech import say
-from reporter.story.changes import pair_of
+from reporter.story.changes import judged_together, pair_of
 from reporter.story.drills import Drill
 from reporter.story.flight_words import lead_sentence
 from reporter.story.follow_up import practised_after, range_words, trend, trend_sentence
@@ -188,10 +189,13 @@ def _measured(
 ) -> list[tuple[str, str]]:
     """Return one row a pair: every measure with its change, plus-or-minus and verdict."""
     rows = []
+    among = told_together(session, measurements, compared)
     for index, written in enumerate(session.pairs):
         if not (written.before and written.after):
             continue
-        pair = pair_of(session, written, index, measurements, sizes, compared, large=False)
+        pair = pair_of(
+            session, written, index, measurements, sizes, compared, large=False, among=among
+        )
         frame = session.frame(written.after)
         where = sentence(
             f"{say(POSITION_WORDS[frame.position])}, {say(VIEW_WORDS[session.take_of(frame).view])}"
@@ -206,9 +210,14 @@ def _measured(
                 before, after = row.before, row.after
                 both = say("{before} then {after}", before=before, after=after)
                 change = f"{both}, {change}"
+            if row.comparison is not None and row.comparison.verdict is Verdict.PERHAPS:
+                change = f"{change} ({row.note})"
             told.append(f"{row.name}: {change}")
         if told:
             rows.append((where, sentence("; ".join(told))))
+    together = judged_together(among)
+    if rows and together:
+        rows.append((say("How to read it"), together))
     return rows
 
 

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from reporter.flight import Explanation
 from reporter.flight.explanation import Note
+from reporter.measure.compare import told_together
+from reporter.measure.many import FOR_ONE_MEASURE, limit_among
 from reporter.measure.measurement import Class, Measurement
 from reporter.measure.pair_alignment import PairAlignment
 from reporter.session.schema import Session
@@ -70,18 +72,8 @@ def record_sheet(
         rows.append((say("How the camera stood"), cameras))
     rows += noted
     if measurements:
-        rows.append(
-            (
-                say("How to read {plus_minus}", plus_minus=PLUS_MINUS),
-                say(
-                    "{plus_minus} holds 19 times in 20 for each line by itself. It contains how "
-                    "well a point can be marked and how the camera may have stood. A change is "
-                    "called one only where it is larger than its own plus-or-minus; the others "
-                    "are not shown to have changed, which does not mean that they are the same.",
-                    plus_minus=PLUS_MINUS,
-                ),
-            )
-        )
+        told = _plus_minus_told(told_together(session, measurements, compared))
+        rows.append((say("How to read {plus_minus}", plus_minus=PLUS_MINUS), told))
         rows.append((say("Kinds of number"), _classes(measurements)))
     if any(frame.position == "impact" for frame in session.frames):
         strike = say(
@@ -137,6 +129,27 @@ def _noted(note: Note) -> str:
             density=f"{decimal(values['density_kg_per_m3'], 2)}{NO_BREAK}kg/m³",
         )
     return note.text
+
+
+def _plus_minus_told(among: int) -> str:
+    """Return what a plus-or-minus means, and the word changed among so many measures."""
+    if among < 2:
+        return say(
+            "{plus_minus} holds 19 times in 20 for each line by itself. It contains how well a "
+            "point can be marked and how the camera may have stood. A change is called one only "
+            "where it is larger than its own plus-or-minus; the others are not shown to have "
+            "changed, which does not mean that they are the same.",
+            plus_minus=PLUS_MINUS,
+        )
+    return say(
+        "{plus_minus} holds 19 times in 20 for each line by itself. It contains how well a point "
+        "can be marked and how the camera may have stood. Among {count} measures chance can make "
+        "one look changed: the word needs {times} times the {plus_minus}, perhaps changed once. "
+        "Not shown to have changed does not mean the same.",
+        plus_minus=PLUS_MINUS,
+        count=among,
+        times=decimal(limit_among(among) / FOR_ONE_MEASURE, 1),
+    )
 
 
 def _consent(session: Session) -> str:

@@ -92,6 +92,9 @@ class StudentProgress:
         Medians of shots beside the target line, one course a club.
     counts : tuple of Counts
         In order of their first day.
+    judged_together : int
+        How many courses and spreads have lessons enough to be judged; the more, the more a change
+        must show.
     """
 
     lessons: int
@@ -100,6 +103,7 @@ class StudentProgress:
     courses: tuple[Course, ...]
     spreads: tuple[Course, ...]
     counts: tuple[Counts, ...]
+    judged_together: int = 1
 
 
 ProgressSource = Callable[[Session, str], StudentProgress | None]

@@ -38,6 +38,7 @@ VIEW_WORDS = {
 }
 VERDICT_WORDS = {
     Verdict.CHANGED: later("changed"),
+    Verdict.PERHAPS: later("perhaps changed"),
     Verdict.NOT_SHOWN: later("not shown to have changed"),
     Verdict.CANNOT_TELL: later("cannot tell"),
 }

@@ -11,7 +11,8 @@ from scipy import integrate, stats
 from reporter.archive.adding import add_record
 from reporter.archive.control_limits import BASELINE, D2_OF_TWO, WIDTH, control_limits
 from reporter.archive.importing import import_pdf
-from reporter.archive.progress import progress_of
+from reporter.archive.progress import progress_of, series_of
+from reporter.archive.progress_type import ProgressPoint
 from reporter.archive.shelf import the_student
 from reporter.measure import BY_ID
 from tests.archive.synthetic import record_pdf
@@ -106,6 +107,44 @@ def test_what_is_not_shown(shelf, values, verdict, word):
     series = before(put(shelf, values))
     assert series.verdict == verdict
     assert word in series.reason
+
+
+def alike(rng, count, error):
+    """Return the verdicts on pages of eight lessons in which every measure only wanders."""
+    key = ("spine-side-bend", "face-on", "setup", "before", "driver", "deg", "measured")
+    pages = []
+    for _ in range(1500):
+        values = 5.0 + rng.standard_normal((count, 8)) * rng.uniform(0.5, 4.0, (count, 1))
+        pages.append(
+            [
+                series_of(
+                    key,
+                    [ProgressPoint(1, "l", "2027-01-01", "c", float(value), error, 1, "front",
+                                   camera_changed=False, outside=0) for value in measure],
+                    count,
+                ).verdict
+                for measure in values
+            ]
+        )  # fmt: skip
+    return pages
+
+
+@pytest.mark.parametrize("count", [4, 7, 24])
+def test_a_page_of_measures_that_only_wander_seldom_speaks_of_change(count):
+    """Drawn by numpy; a measuring error next to nothing leaves the limits to guard alone."""
+    pages = alike(np.random.default_rng(count), count, error=0.01)
+    assert np.mean(["changed" in page for page in pages]) <= 0.06
+    if count > 7:
+        assert any("perhaps changed" in page for page in pages)
+
+
+def test_among_many_a_change_must_be_larger(shelf):
+    progress = put(shelf, [*QUIET, 8.2, 8.3])
+    assert progress.judged_together == 2  # before and after the work of the lesson
+    series = before(progress)
+    # 2.83 of measuring by itself, 3.37 among two (2.33 standard errors, Sidak 1967).
+    assert abs(series.difference) == pytest.approx(3.1, abs=0.01)
+    assert (series.verdict, "among so many" in series.reason) == ("perhaps changed", True)
 
 
 def test_an_image_angle_needs_one_camera(shelf):

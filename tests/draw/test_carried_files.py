@@ -130,7 +130,16 @@ def test_measures_are_the_same_in_both_forms(demo_pdf):
 def test_the_changes_carried_are_the_ones_printed(demo_pdf):
     listed = json.loads(carried(demo_pdf())["measurements.json"])
     verdicts = [one["verdict"] for one in listed["changes"]]
-    assert set(verdicts) <= {"changed", "not shown to have changed", "cannot tell"}
+    assert set(verdicts) <= {
+        "changed",
+        "perhaps changed",
+        "not shown to have changed",
+        "cannot tell",
+    }
+    assert {one["compared_together"] for one in listed["changes"]} == {7}
+    for one in listed["changes"]:
+        # 2.98 standard errors for seven measures, drawn by numpy as in tests/measure/test_many.py.
+        assert one["smallest_change"] == pytest.approx(one["plus_minus"] * 2.98 / 1.96, rel=0.02)
     text = " ".join(
         " ".join(page.extract_text() for page in PdfReader(demo_pdf()).pages).split()
     )

@@ -13,7 +13,7 @@ from lesson_simulation import CLICK_RANGE, HIDDEN_TIMES, _frame
 from swing_figure import pose, random_player
 from swing_lens import HEIGHT, WIDTH, Camera, random_camera
 
-from reporter.measure import FOR_THE_PAGE, compare_pair
+from reporter.measure import compare_pair, told_together
 from reporter.measure.align import UNTOUCHED, Alignment
 from reporter.measure.pair_alignment import PairAlignment, with_readings
 from reporter.measure.read import Reader
@@ -92,7 +92,7 @@ def null_lesson(view, kind, rng):
 def simulate(trials: int, seed: int, kind: str) -> tuple[dict[tuple[str, str], Row], float]:
     """Return rows by position and measure, and the share of pages with a false change.
 
-    A page speaks of every measure of the pair at impact, by the limit for a page.
+    A page speaks of every measure of the pair at impact, by the limit for as many.
     """
     rng = np.random.default_rng(seed)
     rows: dict[tuple[str, str], Row] = defaultdict(Row)
@@ -111,9 +111,10 @@ def simulate(trials: int, seed: int, kind: str) -> tuple[dict[tuple[str, str], R
                     row.false.append(one.verdict.value == "changed")
                     row.smallest.append(one.smallest_change)
             if view == "face-on":
-                page = compare_pair(
-                    session, read, session.pairs[1], limit=FOR_THE_PAGE, compared=known
-                )
+                impact = session.pairs[1]
+                alone = session.model_copy(update={"pairs": (impact,)})
+                among = told_together(alone, read, known)
+                page = compare_pair(session, read, impact, among=among, compared=known)
                 pages.append(any(one.verdict.value == "changed" for one in page))
     return dict(rows), float(np.mean(pages))
 

@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from swing_lens import HEIGHT, WIDTH, camera, random_camera
 
-from reporter.measure.camera import camera_untouched, rolls_of, target_side
+from reporter.measure.camera import LEVEL_ERROR, camera_untouched, rolls_of, target_side
 from reporter.measure.uncertainty import ClickError
 from reporter.session.schema import Frame, Take
 
@@ -114,6 +114,21 @@ def test_the_stated_error_of_roll_covers_perspective(kind):
         true = -np.degrees(np.arctan2(-lens.rows[0][2], -lens.rows[1][2]))
         held.append(abs(found.degrees - true) <= 1.96 * found.error)
     assert 0.92 <= np.mean(held) <= 0.995
+
+
+def test_a_level_line_that_runs_away_is_off_by_what_is_allowed_for():
+    """Walls 6 m away, 20 cm above or below the lens, 40 degrees askew at most: their slopes."""
+    rng = np.random.default_rng(18)
+    slopes = []
+    for _ in range(4000):
+        lens = camera("face-on", azimuth=rng.uniform(-15, 15))
+        ahead = lens.rows[2] * [1, 1, 0] / np.hypot(*lens.rows[2][:2])
+        askew = np.radians(rng.uniform(-40, 40))
+        way = np.cos(askew) * lens.rows[0] + np.sin(askew) * ahead
+        middle = lens.place + 6.0 * ahead + [0, 0, rng.uniform(-0.2, 0.2)]
+        first, second = lens.pixels(np.array([middle - 0.5 * way, middle + 0.5 * way]))
+        slopes.append(np.degrees(np.arctan2(second[1] - first[1], second[0] - first[0])))
+    assert np.std(slopes) == pytest.approx(LEVEL_ERROR, abs=0.05)
 
 
 def test_untouched_needs_a_label_or_one_clip():

@@ -17,7 +17,6 @@ from swing_lens import HEIGHT, WIDTH, random_camera
 
 from reporter.measure import (
     CATALOGUE,
-    FOR_THE_PAGE,
     Class,
     Verdict,
     compare,
@@ -187,7 +186,7 @@ def test_a_page_of_eight_measures_seldom_speaks_of_nothing(monkeypatch, tail, mo
                 found[(f"t0-{position}", measure)],
                 found[(f"t1-{position}", measure)],
                 untouched=True,
-                limit=FOR_THE_PAGE,
+                among=len(PAGE),
             )
             for position, measure in PAGE
         ]

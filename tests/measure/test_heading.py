@@ -206,3 +206,54 @@ def test_a_camera_says_how_it_stood_and_what_it_may_speak_about():
     (stand,) = camera_stands(session, {"f": (WIDTH, HEIGHT)})
     assert not stand.azimuth_is_known
     assert "shaft-lean" in dict(stand.speaks)[Class.CHANGE_ONLY]
+
+
+@pytest.mark.parametrize("plays", ["right", "left"])
+def test_a_shift_is_as_sure_as_the_camera_is_square(plays):
+    """A head that moves toward the ball shows sideways by the sine of how far round one looks."""
+    errors = {}
+    for azimuth in (-14.0, 0.0, 14.0):
+        spots = ground_points(azimuth=azimuth)
+        if plays == "left":
+            spots = tuple(
+                GroundPoint(at=(WIDTH - spot.at[0], spot.at[1]), ground=(x, -y))
+                for spot in spots
+                for x, y in [spot.ground]
+            )
+        frames = [
+            frame(
+                position, "t", position,
+                pixels_of(position=position, plays=plays, azimuth=azimuth),
+                ground_points=spots if position == "setup" else (),
+            )
+            for position in ("setup", "impact")
+        ]  # fmt: skip
+        session = lesson(frames, plays=plays)
+        errors[azimuth] = next(
+            one.standard_error_of_azimuth
+            for one in measure_session(session, sizes_of(session))
+            if (one.measure, one.frame, one.unit) == ("head-shift", "impact", "cm")
+        )
+    # 6.9 cm toward the camera or away, root mean square of the figures at impact.
+    assert errors[0.0] < 0.5
+    for azimuth in (-14.0, 14.0):
+        assert errors[azimuth] == pytest.approx(6.9 * math.sin(math.radians(14.0)), abs=0.3)
+
+
+def test_without_a_heading_a_shift_allows_for_a_camera_far_round():
+    held = {"held": ((700.0, 500.0), (1200.0, 505.0))}
+    frames = [
+        frame("setup", "t", "setup", pixels_of(), lines=held),
+        frame("impact", "t", "impact", pixels_of(position="impact")),
+    ]
+    take = Take(id="t", when="before", view="face-on", stick=112.0)
+    session = lesson(frames, [take])
+    found = next(
+        one
+        for one in measure_session(session, sizes_of(session))
+        if (one.measure, one.frame) == ("head-shift", "impact")
+    )
+    # An even spread of 15 degrees either way has the standard deviation 15 / sqrt(3).
+    wide = 6.9 * math.sin(math.radians(15.0 / math.sqrt(3.0)))
+    assert found.unit == "cm"
+    assert found.standard_error_of_azimuth == pytest.approx(math.hypot(wide, 0.3), abs=0.02)

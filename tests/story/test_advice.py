@@ -404,6 +404,19 @@ def test_drills_against_pain_level_and_age() -> None:
         assert "drill-against-avoid" in ids(with_(drills=(hard,), **change)), change
 
 
+def test_the_largest_of_many_changes_may_be_chance() -> None:
+    def told(difference: float) -> list[str]:
+        claimed = ChangeFact("pairs.0.sentence", "side bend", difference, 2.0, 3.1, 8)
+        found = advise(with_(changes_claimed=(claimed,)))
+        return [one.message for one in found if one.id == "change-within-its-error"]
+
+    assert told(3.2) == []
+    (among,) = told(3.0)
+    assert "beyond its own plus-or-minus 2.0, but among 8 measures" in among
+    (alone,) = told(1.9)
+    assert "is not shown to be a change" in alone
+
+
 def test_junior_hours_speak_of_minors_only() -> None:
     adult = with_(age_band="adult", age_years=18.0, sport_hours_a_week=30.0)
     assert "junior-many-hours" not in ids(adult)
