@@ -28,7 +28,26 @@ CLUB_CONTEXTS = ("club", "club after your", "club after with the")
 
 
 class WrittenCatalog(Catalog):
-    """A catalogue whose head holds what its readers need, and no date, name or tool's version."""
+    """A catalogue whose head holds what its readers need, and no date, name or tool's version.
+
+    Its rule of plurals is that of the catalogue it follows: a later Babel may know another one for
+    the same language, and the translations would not fit it.
+    """
+
+    def __init__(self, follows: Catalog) -> None:
+        super().__init__(follows.locale, charset="utf-8", fuzzy=False)
+        self._follows = follows
+        self.header_comment = HEADER
+
+    @property
+    def num_plurals(self) -> int:
+        """Return how many forms a counted message has."""
+        return self._follows.num_plurals
+
+    @property
+    def plural_expr(self) -> str:
+        """Return which form goes with a number, as gettext writes it."""
+        return self._follows.plural_expr
 
     @property
     def mime_headers(self) -> list[tuple[str, str]]:  # type: ignore[override]
@@ -126,8 +145,7 @@ def read_catalogue(language: str, folder: Path = FOLDER) -> Catalog:
 
 def brought_up_to_date(catalog: Catalog, messages: Catalog) -> Catalog:
     """Return a catalogue with exactly those messages, translations kept where they were."""
-    fresh = WrittenCatalog(catalog.locale, charset="utf-8", fuzzy=False)
-    fresh.header_comment = HEADER
+    fresh = WrittenCatalog(catalog)
     for message in messages:
         if not message.id:
             continue
