@@ -30,7 +30,7 @@ def find(connection: Connection, wanted: Wanted) -> list[RecordRow]:
         enough = MOST_RANKED if ranked else wanted.most
         newest = _first_of_newest(connection, wanted, max(NEWEST, 4 * enough))
         if newest is not None and (since is None or newest > since):
-            found, matches = _found(connection, wanted, asked, ranked, newest)
+            found, matches = _found(connection, wanted, asked, ranked, newest, few=True)
             if matches >= enough:
                 return found
     return _found(connection, wanted, asked, ranked, since)[0]
@@ -53,9 +53,19 @@ def _behind(day: str) -> int:
 
 
 def _found(
-    connection: Connection, wanted: Wanted, asked: str, ranked: bool, since: int | None
+    connection: Connection,
+    wanted: Wanted,
+    asked: str,
+    ranked: bool,
+    since: int | None,
+    *,
+    few: bool = False,
 ) -> tuple[list[RecordRow], int]:
-    """Return what fits from a place on, and how much fits, as far as it was counted."""
+    """Return what fits from a place on, and how much fits, as far as it was counted.
+
+    Where only few records lie behind that place, the words of each are looked at: by the operator
+    the server might gather all that hold them, however many, from the index.
+    """
     conditions: list[str] = []
     values: list[Any] = []
 
@@ -64,7 +74,8 @@ def _found(
         values.extend(given)
 
     if asked:
-        must("t.search @@ %s::tsquery", asked)
+        holds = "ts_match_vq(t.search, %s::tsquery)" if few else "t.search @@ %s::tsquery"
+        must(holds, asked)
     if wanted.students:
         must("r.student = ANY(%s)", list(wanted.students))
     for kind in _KINDS:

@@ -105,17 +105,38 @@ def series_numbers(
     connection: Connection, measures: tuple[MeasureRow, ...]
 ) -> list[tuple[int, int]]:
     """Return measure and series number of each row, made where they are new."""
-    numbers: dict[tuple[str, ...], tuple[int, int]] = {}
-    found = []
-    for one in measures:
-        key = (
+    keys = [
+        (
             one.measure, one.view, one.position, one.when, one.club, one.camera, one.unit,
             one.trust,
-        )  # fmt: skip
+        )
+        for one in measures
+    ]  # fmt: skip
+    numbers = _known_series(connection, list(dict.fromkeys(keys)))
+    for key in keys:
         if key not in numbers:
             numbers[key] = _series_number(connection, key)
-        found.append(numbers[key])
-    return found
+    return [numbers[key] for key in keys]
+
+
+def _known_series(
+    connection: Connection, keys: list[tuple[str, ...]]
+) -> dict[tuple[str, ...], tuple[int, int]]:
+    """Return the numbers of the keys that have some, asked for all at once."""
+    if not keys:
+        return {}
+    found = connection.execute(
+        """SELECT a.at, m.number, s.number
+           FROM unnest(%s::text[], %s::text[], %s::text[], %s::text[], %s::text[], %s::text[],
+                       %s::text[], %s::text[]) WITH ORDINALITY
+                AS a (id, view, position, moment, club, camera, unit, trust, at)
+           JOIN measure_names m ON m.id = a.id
+           JOIN series s ON s.measure = m.number AND s.view = a.view AND s.position = a.position
+                AND s.moment = a.moment AND s.club = a.club AND s.camera = a.camera
+                AND s.unit = a.unit AND s.trust = a.trust""",
+        [list(column) for column in zip(*keys, strict=True)],
+    )
+    return {keys[at - 1]: (int(measure), int(series)) for at, measure, series in found}
 
 
 def _series_number(connection: Connection, key: tuple[str, ...]) -> tuple[int, int]:
