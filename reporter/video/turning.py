@@ -15,9 +15,11 @@ _TURNS = (-0.60, -0.12)
 # How far to either side of the turn the pictures are compared; a slow camera needs a few pictures.
 _NEAR_SECONDS, _NEAR_PICTURES = 0.090, 3.2
 _STEP_SECONDS = 0.004
-# Hands and club are high at the top; the hips, lower, turn back before them.
+# Of the height of all that moves. Hands and club are high at the top; the hips, lower, turn back
+# before them.
 _UPPER_SHARE = 0.44
-_REFINED_WITHIN, _MOST_ROUNDS = 0.040, 4
+_REFINED_WITHIN, _REFINED_STEP, _MOST_ROUNDS = 0.040, 0.002, 4
+# Turns further apart than this are different answers.
 _ANOTHER_SECONDS = 0.060
 # The club turns back a moment after the arms, and the pictures show both.
 _CLUB_LAGS_SECONDS = 0.003
@@ -60,23 +62,21 @@ def find_top(
     At the turn, and only there, arms and club stand. Whatever a place of the picture shows of
     them, a time u after the turn its brightness is a + b u^2 + c u^3, without a part that grows as
     u: the square because the way down begins as the way up ended, the cube because it gains. The
-    turn is where such curves, one for each place, leave least of the changes unexplained. Nothing
-    about bodies, clothes or directions goes into it.
+    turn is where such curves, one for each place, leave least of the changes unexplained. That
+    holds of anything with mass that turns back, filmed from anywhere: nothing about bodies,
+    clothes or directions goes into it. Another that moves high in the picture disturbs it.
     """
     times = seconds - seconds[strike]
     step = float(np.median(np.diff(times)))
     near = max(_NEAR_SECONDS, _NEAR_PICTURES * step)
     chosen = np.flatnonzero((times >= _TURNS[0] - near) & (times <= _TURNS[1] + near))
-    if len(chosen) < 6:
+    begin = max(_TURNS[0], times[chosen[0]] + 0.7 * near) if len(chosen) else 0.0
+    if begin >= _TURNS[1]:
         return None
     times = times[chosen]
     alike = _likeness([pictures[index] for index in chosen], box)
-    turns = np.arange(
-        max(_TURNS[0], times[0] + 0.7 * near), _TURNS[1], min(_STEP_SECONDS, step / 4)
-    )
+    turns = np.arange(begin, _TURNS[1], min(_STEP_SECONDS, step / 4))
     left = np.array([_left_over(alike, times, turn, turn, near)[0] for turn in turns])
-    if not len(turns):
-        return None
     best = int(np.argmin(left))
     turn = _refined(alike, times, float(turns[best]), near) - _CLUB_LAGS_SECONDS
     others = left[np.abs(turns - turns[best]) > _ANOTHER_SECONDS]
@@ -109,9 +109,9 @@ def _refined(alike: Floats, times: Floats, turn: float, near: float) -> float:
     """Return the turn again, with candidates compared on the same pictures."""
     found = turn
     for _ in range(_MOST_ROUNDS):
-        turns = turn + np.arange(-_REFINED_WITHIN, _REFINED_WITHIN + 1e-9, 0.002)
+        turns = turn + np.arange(-_REFINED_WITHIN, _REFINED_WITHIN + 1e-9, _REFINED_STEP)
         found = float(turns[int(np.argmin(_left_over(alike, times, turns, turn, near)))])
-        if abs(found - turn) < 0.001:
+        if abs(found - turn) < 0.5 * _REFINED_STEP:
             break
         turn = found
     return found
