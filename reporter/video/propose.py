@@ -134,11 +134,14 @@ def _swing_around(video: Video, lively: Liveliness, peak: float) -> list[Proposa
         return []
     sweep = fast_sweep(pictures, times, box)
     best: tuple[float, Strike, TurningPoint] | None = None
+    tops: dict[int, TurningPoint | None] = {}
     for fastest in _fast_moments(sweep, times):
         strike = find_strike(pictures, times, sweep, fastest, box)
         if strike is None or strike.confidence < _LEAST_CONFIDENCE:
             continue
-        top = find_top(pictures, times, strike.index, box)
+        if strike.index not in tops:
+            tops[strike.index] = find_top(pictures, times, strike.index, box)
+        top = tops[strike.index]
         if top is None or top.confidence < _LEAST_CONFIDENCE:
             continue
         sense = _makes_sense(lively, float(times[strike.index]))
@@ -154,7 +157,7 @@ def _swing_around(video: Video, lively: Liveliness, peak: float) -> list[Proposa
         _impact(struck.index, struck.seconds, strike, sense),
         Proposal(
             "top", turned.index, turned.seconds, sense * top.confidence,
-            "the arms turn back: pictures before and after repeat in reverse",
+            "the arms turn back: hands and club stand for a moment",
         ),
     ]  # fmt: skip
     turned_at, struck_at = float(times[top.index]), float(times[strike.index])

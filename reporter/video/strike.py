@@ -304,21 +304,31 @@ def _lowest_row(sweep: Sweep, chosen: NDArray[np.intp]) -> int | None:
 def _returns_to_address(
     pictures: list[Pixels], seconds: Floats, sweep: Sweep, fastest: float, box: Box
 ) -> Strike | None:
-    """Find when something fast passes the spot where the club's head stood before the way up."""
+    """Find when something fast passes the spot where the club's head stood before the way up.
+
+    There the pictures differ, in the same sense, both from those of the way down and from those
+    after the strike; what a knee, a foot or a shadow changes is mostly another thing then.
+    """
     import cv2
 
     stood = _between(seconds, fastest, _STANDING)
     away = _between(seconds, fastest, _LYING)
+    gone = _between(seconds, fastest, _GONE)
     ground = _lowest_row(sweep, _between(seconds, fastest, _SWEEPING))
-    if len(stood) < 3 or len(away) < 3 or ground is None:
+    if min(len(stood), len(away), len(gone)) < 3 or ground is None:
         return None
     tall = box[3] - box[1]
     height = pictures[0].shape[0]
     low = slice(max(ground - int(0.20 * tall), 0), min(ground + int(0.08 * tall) + 4, height))
-    change = _usual(pictures, stood)[low] - _usual(pictures, away)[low]
-    soft = cv2.GaussianBlur(np.abs(change).astype(np.float32), (0, 0), max(tall / 120, 1.2))
-    change = np.asarray(soft, np.float64)
-    noise = 1.4826 * float(np.median(change)) + 0.5
+    usual = _usual(pictures, stood)[low]
+    from_away, from_gone = (
+        cv2.GaussianBlur((usual - _usual(pictures, other)[low]).astype(np.float32), (0, 0), 1.0)
+        for other in (away, gone)
+    )
+    both = np.minimum(np.abs(from_away), np.abs(from_gone)) * (from_away * from_gone > 0)
+    soft = max(tall / 120, 1.2)
+    change = np.asarray(cv2.GaussianBlur(both, (0, 0), soft), np.float64)
+    noise = 1.4826 * float(np.median(cv2.GaussianBlur(np.abs(from_away), (0, 0), soft))) + 0.5
     reach = max(round(0.06 * tall), 4)
     best: Strike | None = None
     for _ in range(5):

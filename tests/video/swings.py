@@ -14,7 +14,7 @@ from reporter.video import open_video
 from reporter.video.propose import Proposals, propose
 from tests.video.swing_film import Swing, random_swing, write_film
 
-CHECK_SEEDS = range(3001, 3301)
+CHECK_SEEDS = range(3301, 3601)
 DEVELOPMENT_SEEDS = range(1000, 1120)
 WITHOUT_SWING = 40
 WITHIN_FRAMES = 2
