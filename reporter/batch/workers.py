@@ -3,13 +3,14 @@
 import concurrent.futures
 import multiprocessing
 import os
+import sys
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Future
 from contextlib import contextmanager
 from typing import Any, Protocol
 
 from reporter.batch.work import Order, Outcome, prepare_worker
-from reporter.errors import ExitCode
+from reporter.errors import CannotWriteError, ExitCode
 
 Work = Callable[[Order], Outcome]
 LESSONS_A_WORKER = 200
@@ -60,8 +61,21 @@ class ProcessWorkers:
         )
 
     def submit(self, work: Work, order: Order) -> Future[Outcome]:
-        """Take an order."""
-        future: Future[Outcome] = self._pool.schedule(work, args=(order,), timeout=self._seconds)
+        """Take an order; the first one starts the processes.
+
+        Raises
+        ------
+        CannotWriteError
+            If they cannot be started: what they share with this one needs a little room.
+        """
+        try:
+            future: Future[Outcome] = self._pool.schedule(
+                work, args=(order,), timeout=self._seconds
+            )
+        except OSError as error:
+            shared = " (what they share lies in /dev/shm)" if sys.platform == "linux" else ""
+            message = f"worker processes cannot be started: {error.strerror or error}{shared}"
+            raise CannotWriteError(message) from error
         return future
 
     def stop(self) -> None:

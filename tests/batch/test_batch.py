@@ -303,6 +303,23 @@ def test_files_that_are_sent_give_the_same_handout(tmp_path):
     assert not any(name.startswith("/") or ".." in name for name in carried.files)
 
 
+def test_no_room_for_what_workers_share(tmp_path, capsys, monkeypatch):
+    """sem_open(3) makes a file and a link in /dev/shm, which may be full."""
+    import errno
+
+    import pebble
+
+    def full(*_, **__):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(pebble.ProcessPool, "schedule", full)
+    lesson(tmp_path / "in" / "ash")
+    code = run(["batch", str(tmp_path / "in"), "-o", str(tmp_path / "out")])
+    assert code == ExitCode.CANNOT_WRITE
+    said = capsys.readouterr().err
+    assert "worker processes cannot be started: No space left on device" in said
+
+
 def test_a_lesson_that_cannot_be_sent_stops_no_other(tmp_path, monkeypatch):
     """One lesson's file goes away after the check, another is more than may be sent."""
     import reporter.batch.pack as ours
