@@ -7,10 +7,9 @@ from pathlib import Path
 
 from reporter.batch.fingerprint import HOUSE_NAMES
 from reporter.batch.work import BRAND, LAYOUT, Order, Outcome, failed
-from reporter.errors import InputRefusedError, LimitError, Problem
+from reporter.errors import InputRefusedError, LimitError, Problem, printable
 from reporter.safe_open import is_folder
 from reporter.session.layers import LEVELS_UP
-from reporter.units import shown
 
 LARGEST_BYTES = 200 * 1024 * 1024
 
@@ -55,8 +54,8 @@ def packed(order: Order, used: Iterable[str]) -> Order:
                 raise LimitError(message)
             files[inside] = path.read_bytes()
     except OSError as error:
-        gone = shown(Path(error.filename or lesson).name)
-        reason = f"{gone} cannot be read any more: {error.strerror}"
+        gone = printable(Path(error.filename or lesson).name)
+        reason = f'"{gone}" cannot be read any more: {error.strerror}'
         raise InputRefusedError([Problem(lesson.name, 0, 0, "", reason)]) from error
     return replace(
         order,

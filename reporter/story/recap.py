@@ -217,7 +217,8 @@ def _measured(
             rows.append((where, sentence("; ".join(told))))
     together = judged_together(among)
     if rows and together:
-        rows.append((say("How to read it"), together))
+        where, text = rows[-1]
+        rows[-1] = (where, f"{text} {together}")
     return rows
 
 
