@@ -185,7 +185,7 @@ def server_kills(server: "Server", work: Path, share: float) -> str:
     """Kill writers at random, and the server under its writers."""
     from tests.archive.server_kills import judge, kill_adders, kill_server
 
-    made, count, stops = random.Random(3), max(30, int(3_000 * share)), max(3, int(50 * share))
+    made, count, stops = random.Random(3), max(12, int(3_000 * share)), max(2, int(50 * share))
     told = 0
     for begun in range(0, count, 100):
         place = server.new_place(work / f"writers-{begun}")
