@@ -124,9 +124,10 @@ def run_batch(
         chosen = set(good)
         ready = [one for one in left if one.name in chosen]
         watcher.begin("building", len(ready))
-        orders: Iterable[Order | Outcome] = _orders(ready, style)
-        if send_files:
-            orders = (pack_order(order, used[order.name]) for order in _orders(ready, style))
+        orders: Iterator[Order | Outcome] = (
+            pack_order(order, used[order.name]) if send_files else order
+            for order in _orders(ready, style)
+        )
         building = outcomes(builders, build, orders, seconds=seconds)
         for outcome in building:
             settled = _fetched(outcome, style) if outcome.document else outcome

@@ -102,7 +102,7 @@ def plan_report(
         today_sheet = replace(today_sheet, blocks=(*today_sheet.blocks, *practice.blocks))
         practice = None
     record = record_sheet(
-        session, measurements, explanation, digests, notes, version, compared, sizes
+        session, measurements, explanation, digests, notes, version, compared, sizes, among=among
     )
     if points:
         looked_over = points_blocks(session, points, sizes)

@@ -4,7 +4,6 @@ from collections.abc import Mapping, Sequence
 
 from reporter.flight import Explanation
 from reporter.flight.explanation import Note
-from reporter.measure.compare import told_together
 from reporter.measure.many import FOR_ONE_MEASURE, limit_among
 from reporter.measure.measurement import Class, Measurement
 from reporter.measure.pair_alignment import PairAlignment
@@ -30,6 +29,8 @@ def record_sheet(
     version: str,
     compared: Sequence[PairAlignment] = (),
     sizes: Mapping[str, tuple[int, int]] | None = None,
+    *,
+    among: int,
 ) -> Sheet:
     """Return the last sheet.
 
@@ -45,6 +46,8 @@ def record_sheet(
         Pairs whose pictures were compared.
     sizes : mapping, optional
         Frame id to width and height of its upright picture, for a word on each camera.
+    among : int
+        How many measures the pages speak of together (`told_together`).
     """
     rows: list[tuple[str, str]] = []
     lesson, consent = session.lesson, session.consent
@@ -72,8 +75,8 @@ def record_sheet(
         rows.append((say("How the camera stood"), cameras))
     rows += noted
     if measurements:
-        told = _plus_minus_told(told_together(session, measurements, compared))
-        rows.append((say("How to read {plus_minus}", plus_minus=PLUS_MINUS), told))
+        how = say("How to read {plus_minus}", plus_minus=PLUS_MINUS)
+        rows.append((how, _plus_minus_told(among)))
         rows.append((say("Kinds of number"), _classes(measurements)))
     if any(frame.position == "impact" for frame in session.frames):
         strike = say(

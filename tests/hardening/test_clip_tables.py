@@ -1,7 +1,7 @@
 """Tables that tell of more than they hold, laid out as ISO/IEC 14496-12:2015 has them.
 
-The sections stand beside the layouts; what is of QuickTime alone is after the QuickTime file
-format specification (2001).
+The sections stand beside the layouts, from memory; what is of QuickTime alone is after the
+QuickTime file format specification (2001), from memory too.
 """
 
 import io
